@@ -29,7 +29,9 @@ class Entry:
     place: str = ""
     note: str = ""
     instrument: str = ""  # id of a listed instrument, or free text
-    shown: Mapping[str, str] = field(default=NOTHING_SHOWN, compare=False)
+    shown: Mapping[str, str] = field(
+        default_factory=lambda: NOTHING_SHOWN, compare=False
+    )
 
     @property
     def order(self) -> tuple[datetime, str]:

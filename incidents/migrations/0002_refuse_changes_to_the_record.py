@@ -1,0 +1,91 @@
+"""Let the database itself refuse to change or delete what was recorded.
+
+A trigger guards against the program's own mistakes and against a stray statement. It is
+no wall against the owner of the database, who can drop it: that is what the hash chain,
+and the head printed in every report, are for.
+"""
+
+from django.db import migrations
+
+APPEND_ONLY = (
+    "incidents_logentry",
+    "incidents_findingevent",
+    "incidents_report",
+    "incidents_sopprofile",
+)
+# Here `superseded` may be set, and nothing else may change.
+FINDINGS = "incidents_storedfinding"
+FINDING_COLUMNS = (
+    "id, incident_id, entry_id, team_key, rule, number, hazard, place, action, because, "
+    "advice, source, late, created_at"
+)
+
+
+def _guards():
+    for table in APPEND_ONLY:
+        yield table, "update", "UPDATE"
+        yield table, "delete", "DELETE"
+    yield FINDINGS, "update", f"UPDATE OF {FINDING_COLUMNS}"
+    yield FINDINGS, "delete", "DELETE"
+
+
+def _sqlite(table, name, event):
+    return (
+        f"CREATE TRIGGER {table}_no_{name} BEFORE {event} ON {table} "
+        f"BEGIN SELECT RAISE(ABORT, '{table} takes no {name}'); END"
+    )
+
+
+def _postgresql(table, name, event, each="ROW"):
+    return (
+        f"CREATE TRIGGER {table}_no_{name} BEFORE {event} ON {table} "
+        f"FOR EACH {each} EXECUTE FUNCTION incidents_refuse_change()"
+    )
+
+
+POSTGRESQL_FUNCTION = """
+CREATE OR REPLACE FUNCTION incidents_refuse_change() RETURNS trigger
+LANGUAGE plpgsql AS $$
+BEGIN
+    RAISE EXCEPTION '% takes no %', TG_TABLE_NAME, lower(TG_OP)
+        USING ERRCODE = 'integrity_constraint_violation';
+END
+$$
+"""
+
+
+def install(connection):
+    """Create every trigger; the tests call it too, after they emptied the tables."""
+    with connection.cursor() as cursor:
+        if connection.vendor == "postgresql":
+            cursor.execute(POSTGRESQL_FUNCTION)
+        for table, name, event in _guards():
+            make = _postgresql if connection.vendor == "postgresql" else _sqlite
+            cursor.execute(make(table, name, event))
+        if connection.vendor == "postgresql":
+            for table in (*APPEND_ONLY, FINDINGS):
+                cursor.execute(_postgresql(table, "truncate", "TRUNCATE", "STATEMENT"))
+
+
+def remove(connection):
+    """Drop every trigger."""
+    names = [(table, name) for table, name, _ in _guards()]
+    if connection.vendor == "postgresql":
+        names += [(table, "truncate") for table in (*APPEND_ONLY, FINDINGS)]
+    with connection.cursor() as cursor:
+        for table, name in names:
+            on = f" ON {table}" if connection.vendor == "postgresql" else ""
+            cursor.execute(f"DROP TRIGGER IF EXISTS {table}_no_{name}{on}")
+
+
+def forwards(apps, schema_editor):
+    install(schema_editor.connection)
+
+
+def backwards(apps, schema_editor):
+    remove(schema_editor.connection)
+
+
+class Migration(migrations.Migration):
+    dependencies = [("incidents", "0001_first_tables")]
+    operations = [migrations.RunPython(forwards, backwards)]

@@ -1,0 +1,15 @@
+from django.db import models
+
+
+class Agency(models.Model):
+    """One fire department, team or site. Nothing of one is visible to another."""
+
+    name = models.CharField(max_length=200, unique=True)
+    slug = models.SlugField(max_length=60, unique=True)
+    time_zone = models.CharField(max_length=60, default="UTC")
+
+    class Meta:
+        verbose_name_plural = "agencies"
+
+    def __str__(self) -> str:
+        return self.name

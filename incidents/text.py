@@ -8,8 +8,12 @@ import unicodedata
 from decimal import Decimal
 
 # Direction marks can make a line read differently from what it holds.
-_BIDI = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
-_NUMBER = re.compile(r"(?P<sign>[+\-\u2212]?)(?P<whole>[0-9]*)(?:[.,](?P<part>[0-9]*))?")
+_BIDI = frozenset(
+    "\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
+)
+_NUMBER = re.compile(
+    r"(?P<sign>[+\-\u2212]?)(?P<whole>[0-9]*)(?:[.,](?P<part>[0-9]*))?"
+)
 LONGEST_NUMBER = 30
 
 
@@ -55,5 +59,7 @@ def strict_decimal(text: str) -> Decimal:
             "such as 7.5 or 7,5."
         )
     minus = "-" if match["sign"] in ("-", "\u2212") else ""
-    number = Decimal(f"{minus}{match['whole'] or '0'}.{match['part'] or ''}".rstrip("."))
+    number = Decimal(
+        f"{minus}{match['whole'] or '0'}.{match['part'] or ''}".rstrip(".")
+    )
     return abs(number) if number.is_zero() else number

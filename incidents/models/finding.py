@@ -1,9 +1,9 @@
 from django.conf import settings
 from django.db import models
-from screening.verdicts import Action, Hazard
 
 from incidents.models.incident import Incident
 from incidents.models.log import LogEntry
+from screening.verdicts import Action, Hazard
 
 
 class StoredFinding(models.Model):

@@ -4,6 +4,7 @@ from django.conf import settings
 from django.db import models
 
 from incidents.models.agency import Agency
+from incidents.models.person import Person
 
 NO_HASH = "0" * 64
 
@@ -31,7 +32,9 @@ class Incident(models.Model):
         blank=True,
     )
     is_demo = models.BooleanField(default=False)
-    setup = models.TextField(help_text="The worksheet document without its log, as JSON")
+    setup = models.TextField(
+        help_text="The worksheet document without its log, as JSON"
+    )
     # Goes up with everything that a page could show; the sheet polls it.
     revision = models.PositiveIntegerField(default=0)
     head_seq = models.PositiveIntegerField(default=0)
@@ -77,3 +80,11 @@ class IncidentRole(models.Model):
 
     def __str__(self) -> str:
         return f"{self.person_id}: {self.get_role_display()}"
+
+    @classmethod
+    def of(cls, person: Person, incident: Incident) -> str:
+        """The person's role there; "" for none, and always "" in a foreign agency."""
+        if not person.is_active or person.agency_id != incident.agency_id:
+            return ""
+        role = cls.objects.filter(incident=incident, person=person)
+        return role.values_list("role", flat=True).first() or ""

@@ -42,7 +42,9 @@ class LogEntry(models.Model):
         ordering = ("seq",)
         verbose_name_plural = "log entries"
         constraints = (
-            models.UniqueConstraint(fields=("incident", "seq"), name="one_entry_per_seq"),
+            models.UniqueConstraint(
+                fields=("incident", "seq"), name="one_entry_per_seq"
+            ),
             models.UniqueConstraint(
                 fields=("incident", "client_uuid"), name="one_entry_per_uuid"
             ),

@@ -18,7 +18,9 @@ class EntryTeam(models.Model):
     class Meta:
         ordering = ("position", "pk")
         constraints = (
-            models.UniqueConstraint(fields=("incident", "key"), name="one_team_per_key"),
+            models.UniqueConstraint(
+                fields=("incident", "key"), name="one_team_per_key"
+            ),
         )
 
     def __str__(self) -> str:
@@ -28,7 +30,9 @@ class EntryTeam(models.Model):
 class Member(models.Model):
     """One person of a team, with the cylinder as it was filled."""
 
-    team = models.ForeignKey(EntryTeam, on_delete=models.PROTECT, related_name="members")
+    team = models.ForeignKey(
+        EntryTeam, on_delete=models.PROTECT, related_name="members"
+    )
     key = models.CharField(max_length=60)
     name = models.CharField(max_length=120)
     position = models.PositiveSmallIntegerField()

@@ -1,0 +1,258 @@
+"""The one way into the log of an incident."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any, Final
+from uuid import UUID
+
+from screening.worksheet import DocumentError, WorksheetErrors, parse_entry
+
+from incidents import engine
+from incidents.documents import dumps, loads
+from incidents.models import APP_KINDS, Incident, LogEntry, Person
+from incidents.services import chain, findings, permissions
+from incidents.services.errors import (
+    DuplicateConflictError,
+    EntryRefusedError,
+    IncidentClosedError,
+    NotAllowedError,
+)
+from incidents.services.locking import lock, one_transaction, save_head
+from incidents.text import clean_text
+from screening.incident import Context
+from screening.readings import Acknowledge, Clear, Entry, Strike
+from screening.verdicts import Assessment, Finding
+
+LONGEST_NOTE: Final = 20_000
+LONGEST_TEXT: Final = 200
+# Common practice, no source: a watch is seldom minutes off, a typed date easily is.
+CLOCK_SLACK: Final = timedelta(minutes=5)
+# Fields that the service fills in from who and when, so a repeat may lack them.
+_FILLED = ("id", "at", "by")
+_SIGNED_KINDS = frozenset({"acknowledge", "strike", "clear"})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Appended:
+    """What one entry led to; a repeat of the same entry gives the same again."""
+
+    entry: LogEntry
+    findings: tuple[Finding, ...]
+    assessment: Assessment
+    duplicate: bool
+
+
+def append_entry(
+    *,
+    incident_id: UUID,
+    person: Person,
+    body: Mapping[str, Any],
+    client_uuid: UUID,
+    recorded_at: datetime,
+    device: str = "",
+) -> Appended:
+    """Log one reading or decision with what the engine says to it, or store nothing.
+
+    `body` is an entry of the worksheet document; `id` is `client_uuid`, `at` defaults
+    to `recorded_at`, `by` to the person's name. Raises `IncidentClosedError`,
+    `NotAllowedError`, `EntryRefusedError`, `DuplicateConflictError` (the identifier was
+    used for something else) and `StorageBusyError`.
+    """
+    with one_transaction():
+        incident = lock(incident_id)
+        role = permissions.require_writer(person, incident)
+        known = incident.entries.filter(client_uuid=client_uuid).first()
+        if known is not None:
+            return _as_first_time(incident, known, body)
+        if incident.is_closed:
+            raise IncidentClosedError(f"{incident.name} is closed.")
+        before = engine.live(incident)
+        text, entry = _read(
+            _filled(body, client_uuid, recorded_at, person), before.context, recorded_at
+        )
+        _check(incident, entry, person, role)
+        row = chain.add_record(
+            incident=incident,
+            kind=entry.kind,
+            body=text,
+            client_uuid=client_uuid,
+            observed_at=entry.at,
+            recorded_at=recorded_at,
+            author=person,
+            device=clean_text(device, max_length=120, one_line=True),
+        )
+        now, found = _judge_and_keep(incident, before, row, person)
+        view = engine.judge(incident, now, row.recorded_at)
+        _note_answers(incident, row, entry, person, found)
+        save_head(incident)
+        engine.keep(incident.pk, now)
+    return Appended(entry=row, findings=found, assessment=view, duplicate=False)
+
+
+def _filled(
+    body: Mapping[str, Any], client_uuid: UUID, recorded_at: datetime, person: Person
+) -> dict[str, Any]:
+    filled = {"id": str(client_uuid), "at": recorded_at.isoformat(), **body}
+    if body.get("kind") in _SIGNED_KINDS:
+        filled.setdefault("by", person.shown_name)
+    if client_uuid.int == 0 or filled["id"] != str(client_uuid):
+        raise _refused("/id", filled["id"], "the identifier the entry was sent under")
+    return filled
+
+
+def _read(
+    body: dict[str, Any], context: Context, recorded_at: datetime
+) -> tuple[str, Entry]:
+    """The text to store and the entry that the engine reads from that very text."""
+    errors: list[DocumentError] = []
+    cleaned = _cleaned(body, "", errors)
+    if errors:
+        raise EntryRefusedError(tuple(errors))
+    try:
+        text = dumps(cleaned)
+    except TypeError as error:
+        raise _refused("", "", str(error)) from error
+    try:
+        entry = parse_entry(loads(text), context)
+    except WorksheetErrors as error:
+        raise EntryRefusedError(error.errors) from error
+    if entry.at > recorded_at + CLOCK_SLACK:
+        raise _refused(
+            "/at",
+            entry.at.isoformat(),
+            f"a time that has passed; the server's clock says {recorded_at:%H:%M} UTC",
+        )
+    return text, entry
+
+
+def _cleaned(value: Any, pointer: str, errors: list[DocumentError]) -> Any:
+    match value:
+        case str():
+            longest = LONGEST_NOTE if pointer == "/note" else LONGEST_TEXT
+            if pointer == "/reason":
+                longest = LONGEST_NOTE
+            try:
+                return clean_text(value, max_length=longest)
+            except ValueError as error:
+                errors.append(
+                    DocumentError(pointer=pointer, value="", expected=str(error))
+                )
+                return ""
+        case datetime():
+            return value.isoformat()
+        case Mapping():
+            return {
+                _cleaned(key, f"{pointer}/{key!a}", errors): _cleaned(
+                    item, f"{pointer}/{key}", errors
+                )
+                for key, item in value.items()
+            }
+        case list() | tuple():
+            return [
+                _cleaned(item, f"{pointer}/{position}", errors)
+                for position, item in enumerate(value)
+            ]
+    return value
+
+
+def _check(incident: Incident, entry: Entry, person: Person, role: str) -> None:
+    """Whether this person may log this, and whether what it points to is there."""
+    if not permissions.may_log(role, entry.kind):
+        raise NotAllowedError("This is a decision of the incident commander.")
+    if not isinstance(entry, Strike | Acknowledge):
+        return
+    target = _row_of(incident, entry.entry)
+    if target is None:
+        raise _refused("/entry", entry.entry, "the id of an entry of this log")
+    own = target.author_id == person.pk and target.kind in permissions.READING_KINDS
+    if isinstance(entry, Strike) and not (permissions.may_command(role) or own):
+        raise NotAllowedError(
+            "You can put right your own readings; the incident commander the others."
+        )
+
+
+def _row_of(incident: Incident, key: str) -> LogEntry | None:
+    try:
+        wanted = UUID(key)
+    except ValueError:
+        return None
+    rows = incident.entries.exclude(kind__in=APP_KINDS)
+    return rows.filter(client_uuid=wanted).first()
+
+
+def _judge_and_keep(
+    incident: Incident, before: engine.Live, row: LogEntry, by: Person
+) -> tuple[engine.Live, tuple[Finding, ...]]:
+    """Step the engine over the new row and keep its findings."""
+    if before.last is None or before.last < engine.order_of(row):
+        now, found = engine.step_row(before, row)
+        findings.store(
+            entry=row,
+            findings=[findings.said(row.key, finding) for finding in found],
+            by=by,
+            raised_by=row,
+        )
+        return now, found
+    # It came late: everything after its time may have to be said anew.
+    now, all_found = engine.replay(list(incident.entries.order_by("seq")))
+    findings.reconcile(
+        incident=incident,
+        found=findings.all_said(all_found),
+        raised_by=row,
+        by=by,
+    )
+    return now, all_found[row.key]
+
+
+def _note_answers(
+    incident: Incident,
+    row: LogEntry,
+    entry: Entry,
+    by: Person,
+    found: tuple[Finding, ...],
+) -> None:
+    if isinstance(entry, Acknowledge):
+        heard = _row_of(incident, entry.entry)
+        if heard is not None:
+            findings.acknowledge(row=row, heard=heard, by=by, note=entry.note)
+        return
+    holds = isinstance(entry, Clear) and not found
+    findings.record_answer(row=row, entry=entry, by=by, cleared=holds)
+
+
+def _as_first_time(
+    incident: Incident, known: LogEntry, body: Mapping[str, Any]
+) -> Appended:
+    """The answer that this entry got when it was first sent."""
+    stored = loads(known.body)
+    sent = {key: stored[key] for key in _FILLED if key in stored} | dict(body)
+    errors: list[DocumentError] = []
+    try:
+        same = dumps(_sorted(_cleaned(sent, "", errors))) == dumps(_sorted(stored))
+    except TypeError:
+        same = False
+    if errors or not same or known.kind in APP_KINDS:
+        raise DuplicateConflictError(
+            "This entry was sent before with other content. Both were not kept: "
+            "look at the log, and send what is missing as a new entry."
+        )
+    rows = list(incident.entries.filter(seq__lte=known.seq).order_by("seq"))
+    then, found = engine.replay(rows)
+    return Appended(
+        entry=known,
+        findings=found[known.key],
+        assessment=engine.judge(incident, then, known.recorded_at),
+        duplicate=True,
+    )
+
+
+def _sorted(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key: _sorted(value[key]) for key in sorted(value)}
+    return [_sorted(item) for item in value] if isinstance(value, list) else value
+
+
+def _refused(pointer: str, value: object, expected: str) -> EntryRefusedError:
+    error = DocumentError(pointer=pointer, value=str(value), expected=expected)
+    return EntryRefusedError((error,))

@@ -1,0 +1,192 @@
+"""Heat: when to look at people, how long they work, and how hot it feels to them."""
+
+from decimal import Decimal
+from typing import TYPE_CHECKING, Final
+
+from screening.ensembles import Ensemble
+from screening.planning.quantities import Number, magnitude, number, quantity
+
+if TYPE_CHECKING:
+    from screening.planning.quantities import Measure
+
+# Adjusted temperature (°F) at or above, minutes to the first check for normal work
+# clothes that breathe, and for impermeable suits.
+MONITORING_TABLE: Final[tuple[tuple[Decimal, int, int], ...]] = (
+    (Decimal("90"), 45, 15),
+    (Decimal("87.5"), 60, 30),
+    (Decimal("82.5"), 90, 60),
+    (Decimal("77.5"), 120, 90),
+    (Decimal("72.5"), 150, 120),
+)
+PULSE_AT_REST_LIMIT: Final = 110
+TWO_THIRDS: Final = Decimal(2) / Decimal(3)
+
+
+def adjusted_temperature(
+    air_temperature: "Measure", sunshine_fraction: Number
+) -> "Measure":
+    """Air temperature with the sun counted in: °F + 13 × share of full sunshine.
+
+    The thermometer's bulb is shielded; the share is 1 with no cloud, 0 with full cover.
+    Source: NIOSH/OSHA/USCG/EPA guidance manual of 1985, table of monitoring frequency.
+    """
+    fahrenheit = magnitude(air_temperature, "degF", "air_temperature")
+    sun = number(sunshine_fraction, "sunshine_fraction", low=0, high=1)
+    return quantity(fahrenheit + 13 * sun, "degF")
+
+
+def monitoring_interval(
+    adjusted: "Measure", ensemble: Ensemble | str
+) -> "Measure | None":
+    """Minutes of work until the first physiological check; None below 72.5 °F.
+
+    `adjusted` is an `adjusted_temperature`. Only the work uniform (level D) counts as
+    breathing; levels A, B, C and turnout gear with SCBA take the row of impermeable suits,
+    the shorter of the two. On a boundary the shorter interval holds. The table is for fit,
+    acclimatised people at moderate work (250 kcal/h); others are looked at sooner. Below
+    it, people in encapsulating suits are watched from 70 °F on.
+    Source: four-agency guidance manual of 1985, same table (public copies).
+    """
+    fahrenheit = magnitude(adjusted, "degF", "adjusted")
+    try:
+        worn = Ensemble(ensemble)
+    except ValueError:
+        known = ", ".join(Ensemble)
+        raise ValueError(f"ensemble must be one of {known}, not {ensemble!r}") from None
+    for at_least, breathing, impermeable in MONITORING_TABLE:
+        if fahrenheit >= at_least:
+            minutes = breathing if worn is Ensemble.LEVEL_D else impermeable
+            return quantity(Decimal(minutes), "minute")
+    return None
+
+
+def next_work_period(work_period: "Measure", pulse_at_start_of_rest: int) -> "Measure":
+    """The next work period: a third shorter when the pulse is over 110, else the same.
+
+    The pulse is counted as early as possible in the rest, which keeps its length.
+    Source: four-agency guidance manual of 1985, ch. 8, on an archived OSHA page.
+    """
+    minutes = magnitude(work_period, "minute", "work_period", above=0)
+    pulse = number(pulse_at_start_of_rest, "pulse_at_start_of_rest", above=0)
+    share = TWO_THIRDS if pulse > PULSE_AT_REST_LIMIT else Decimal(1)
+    return quantity(minutes * share, "minute")
+
+
+def work_period_after_temperature(
+    work_period: "Measure", oral_temperature: "Measure"
+) -> "Measure":
+    """As above, by oral temperature: a third shorter over 99.6 °F, zero over 100.6 °F.
+
+    Zero means no semipermeable or impermeable garment for now.
+    Source: archived OSHA page on heat.
+    """
+    minutes = magnitude(work_period, "minute", "work_period", above=0)
+    fahrenheit = magnitude(oral_temperature, "degF", "oral_temperature")
+    if fahrenheit > Decimal("100.6"):
+        return quantity(Decimal(0), "minute")
+    share = TWO_THIRDS if fahrenheit > Decimal("99.6") else Decimal(1)
+    return quantity(minutes * share, "minute")
+
+
+def heat_index(
+    air_temperature: "Measure", relative_humidity_percent: Number
+) -> "Measure":
+    """The US National Weather Service heat index in °F, for the shade and a light wind.
+
+    Below 80 °F by the simple form averaged with the air temperature, as that page words
+    it (74.78 °F at 75 °F and 50 %; the simple form alone would say 74.55).
+    It says nothing of what a suit adds. Source: Weather Prediction Center, "The heat
+    index equation" (Rothfusz 1990, SR 90-23, with both adjustments).
+    """
+    t = magnitude(air_temperature, "degF", "air_temperature")
+    rh = number(relative_humidity_percent, "relative_humidity_percent", low=0, high=100)
+    simple = (t + 61 + (t - 68) * Decimal("1.2") + rh * Decimal("0.094")) / 2
+    averaged = (simple + t) / 2
+    if averaged < 80:
+        return quantity(averaged, "degF")
+    return quantity(_regression(t, rh) + _heat_index_adjustment(t, rh), "degF")
+
+
+def _regression(t: Decimal, rh: Decimal) -> Decimal:
+    return (
+        Decimal("-42.379")
+        + Decimal("2.04901523") * t
+        + Decimal("10.14333127") * rh
+        - Decimal("0.22475541") * t * rh
+        - Decimal("0.00683783") * t * t
+        - Decimal("0.05481717") * rh * rh
+        + Decimal("0.00122874") * t * t * rh
+        + Decimal("0.00085282") * t * rh * rh
+        - Decimal("0.00000199") * t * t * rh * rh
+    )
+
+
+def _heat_index_adjustment(t: Decimal, rh: Decimal) -> Decimal:
+    if rh < 13 and 80 <= t <= 112:
+        return -(13 - rh) / 4 * ((17 - abs(t - 95)) / 17).sqrt()
+    if rh > 85 and 80 <= t <= 87:
+        return (rh - 85) / 10 * (87 - t) / 5
+    return Decimal(0)
+
+
+def wbgt(
+    natural_wet_bulb: "Measure", globe: "Measure", air: "Measure | None" = None
+) -> "Measure":
+    """Wet-bulb globe temperature in °C: in the sun with `air`, without it indoors.
+
+    0.7 wet bulb + 0.2 globe + 0.1 air, or 0.7 wet bulb + 0.3 globe.
+    Source: engineering reference page; NIOSH 2016-106 §9.3.2, ISO 7243.
+    """
+    wet = magnitude(natural_wet_bulb, "degC", "natural_wet_bulb")
+    black = magnitude(globe, "degC", "globe")
+    if air is None:
+        return quantity(Decimal("0.7") * wet + Decimal("0.3") * black, "degC")
+    dry = magnitude(air, "degC", "air")
+    return quantity(
+        Decimal("0.7") * wet + Decimal("0.2") * black + Decimal("0.1") * dry, "degC"
+    )
+
+
+def recommended_alert_limit(metabolic_rate: "Measure") -> "Measure":
+    """NIOSH RAL for unacclimatised people: 59.9 − 14.1 log10 M, °C WBGT over one hour.
+
+    M in watts, work and rest averaged; for ordinary work clothes.
+    Source: NIOSH 2016-106 §8.1, quoted by several public sources.
+    """
+    watts = magnitude(metabolic_rate, "watt", "metabolic_rate", above=0)
+    return quantity(Decimal("59.9") - Decimal("14.1") * watts.log10(), "degC")
+
+
+def recommended_exposure_limit(metabolic_rate: "Measure") -> "Measure":
+    """NIOSH REL for acclimatised people: 56.7 − 11.5 log10 M; the rest as the RAL."""
+    watts = magnitude(metabolic_rate, "watt", "metabolic_rate", above=0)
+    return quantity(Decimal("56.7") - Decimal("11.5") * watts.log10(), "degC")
+
+
+def reasons_not_to_enter(
+    *,
+    age: int,
+    pulse: Number,
+    diastolic_mmhg: Number,
+    breaths_per_minute: Number,
+    temperature: "Measure",
+) -> tuple[str, ...]:
+    """Which figures of one published pre-entry examination are out of bounds.
+
+    Local policy and medical control decide: no such examination is law for responders.
+    Source: a hospital's decontamination text: pulse over 0.7 × (220 − age), diastolic
+    over 95, respiration over 24, temperature below 97 or over 99.5 °F.
+    """
+    most = Decimal("0.7") * (220 - number(age, "age", above=0, high=120))
+    fahrenheit = magnitude(temperature, "degF", "temperature")
+    beats = number(pulse, "pulse", above=0)
+    breaths = number(breaths_per_minute, "breaths_per_minute", above=0)
+    pressure = number(diastolic_mmhg, "diastolic_mmhg", above=0)
+    checks = (
+        (beats > most, f"pulse {beats} is over {most.normalize():f}"),
+        (pressure > 95, f"diastolic pressure {pressure} is over 95 mmHg"),
+        (breaths > 24, f"respiration {breaths} is over 24 a minute"),
+        (fahrenheit < 97, f"temperature {fahrenheit} °F is below 97 °F"),
+        (fahrenheit > Decimal("99.5"), f"temperature {fahrenheit} °F is over 99.5 °F"),
+    )
+    return tuple(reason for out, reason in checks if out)

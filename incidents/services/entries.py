@@ -6,7 +6,12 @@ from datetime import datetime, timedelta
 from typing import Any, Final
 from uuid import UUID
 
-from screening.worksheet import DocumentError, WorksheetErrors, parse_entry
+from screening.worksheet import (
+    DocumentError,
+    WorksheetErrors,
+    load_json,
+    parse_entry,
+)
 
 from incidents import engine
 from incidents.documents import dumps, loads
@@ -114,7 +119,7 @@ def _read(
     except TypeError as error:
         raise _refused("", "", str(error)) from error
     try:
-        entry = parse_entry(loads(text), context)
+        entry = parse_entry(load_json(text), context)
     except WorksheetErrors as error:
         raise EntryRefusedError(error.errors) from error
     if entry.at > recorded_at + CLOCK_SLACK:

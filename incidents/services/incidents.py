@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID, uuid4
 
-from screening.worksheet import DocumentError, WorksheetErrors
+from screening.worksheet import DocumentError, WorksheetErrors, load_json
 
 from incidents import engine
 from incidents.documents import dumps, loads
@@ -299,7 +299,7 @@ def _checked(setup: dict[str, Any]) -> str:
     """The set-up's text, if the engine takes it."""
     try:
         text = dumps(setup)
-        engine.context_of(loads(text))
+        engine.context_of(load_json(text))
     except TypeError as error:
         raise _refused("", str(error)) from error
     except WorksheetErrors as error:

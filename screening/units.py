@@ -71,6 +71,7 @@ EXAMPLES: Final[Mapping[Dimension, str]] = {
 # 31.99…), which would move a reading off its limit.
 _FIGURES: Final = Context(prec=20)
 _PRESSURE_STEP: Final = Decimal("0.000001")
+_PRESSURE_BEYOND_SENSE: Final = Decimal("1e15")  # psi; refused later, by its range
 
 
 def _table(text: str) -> dict[str, Factor]:
@@ -207,7 +208,7 @@ def to_canonical(value: Decimal, conversion: Factor, dimension: Dimension) -> De
     if multiplier == 1 and not offset:
         return value
     converted = value * multiplier + offset
-    if dimension is Dimension.PRESSURE:
+    if dimension is Dimension.PRESSURE and abs(converted) < _PRESSURE_BEYOND_SENSE:
         converted = converted.quantize(_PRESSURE_STEP)
     return converted
 

@@ -1,0 +1,1 @@
+"""The parts of the after-action report, each a function from `ReportData` to flowables."""

@@ -1,0 +1,59 @@
+"""What was looked for and what was not: a quiet instrument proves little."""
+
+from typing import Any
+
+from reports import layout
+from reports.data import PlaceCoverage, ReportData
+from reports.tables import PagedTable, Row
+from screening.verdicts import Status
+
+
+def coverage(data: ReportData, width: float) -> list[Any]:
+    parts = layout.heading(
+        "What was looked for",
+        "For each place at the end of the record: found, not found, out of date,"
+        " looked for but cannot tell, or not looked at.",
+    )
+    if not data.coverage:
+        return [*parts, *layout.body("Nothing was looked for.")]
+    for place in data.coverage:
+        never = _never(place)
+        if never:
+            lead = f"Never looked for, {_name(place)}:"
+            parts += [*layout.body(never, lead), layout.spacer(2)]
+    parts.append(layout.spacer(3))
+    widths = layout.shares(width, (0.19, 0.13, 0.38, 0.30))
+    head = ("Hazard", "Status", "Because", "Next check")
+    return [*parts, PagedTable(head, _rows(data), widths)]
+
+
+def _rows(data: ReportData) -> list[Row]:
+    rows = []
+    for place in data.coverage:
+        rows.append(Row(cells=(_name(place),), bold=frozenset({0}), heading=True))
+        for line in place.lines:
+            unknown = line.status is not Status.NOT_FOUND
+            rows.append(
+                Row(
+                    cells=(
+                        line.hazard,
+                        line.status.label,
+                        line.because,
+                        line.next_check,
+                    ),
+                    bold=frozenset({1} if unknown else ()),
+                )
+            )
+    return rows
+
+
+def _never(place: PlaceCoverage) -> str:
+    hazards = [
+        line.hazard.lower() for line in place.lines if line.status is Status.NOT_CHECKED
+    ]
+    return ", ".join(hazards)
+
+
+def _name(place: PlaceCoverage) -> str:
+    where = place.place or "no place given"
+    return f"{place.team}, {where}" if place.team else where

@@ -1,0 +1,54 @@
+"""The end: who stands for the record, the chain's head in print, the signature's box."""
+
+from typing import Any, Final
+
+from reports import layout
+from reports.clock import moment
+from reports.data import ReportData
+from reports.tables import PagedTable, Row
+
+HEAD_LABEL: Final = "Chain head: record"
+
+
+def head_line(seq: int, sha256: str) -> str:
+    """The line that `reports.verifying` looks for in print."""
+    return f"{HEAD_LABEL} {seq}, SHA-256 {sha256}"
+
+
+def sign_off(data: ReportData, width: float) -> list[Any]:
+    # The whole of it stands on one page, so that the signature covers what it signs.
+    parts: list[Any] = [layout.page_break_unless(250.0 + 20 * len(data.sign_offs))]
+    parts += layout.heading("Sign-off")
+    rows = [
+        Row(
+            cells=(sign.meaning, sign.name, moment(sign.at, data.zone)),
+            bold=frozenset({1}),
+        )
+        for sign in data.sign_offs
+    ]
+    if rows:
+        widths = layout.shares(width, (0.36, 0.32, 0.32))
+        parts.append(PagedTable(("Meaning", "Name", "Time"), rows, widths, layout.BODY))
+    else:
+        parts += layout.body("Nobody has signed off yet.")
+    return [*parts, *_record(data), layout.SignatureBox()]
+
+
+def _record(data: ReportData) -> list[Any]:
+    parts = layout.part_heading("The record")
+    if data.head is None:
+        return [
+            *parts,
+            *layout.body("Printed from a worksheet file that has no chain."),
+        ]
+    parts += layout.body(head_line(data.head.seq, data.head.sha256))
+    return [
+        *parts,
+        *layout.small(
+            "Each record of the log holds the hash of the one before it. Attached to this"
+            " file are worksheet.json, the whole worksheet as it was screened, and"
+            " chain.json, the records as they were hashed; hashing them again must give"
+            " the head printed here. A copy of this line kept elsewhere shows a log that"
+            " was cut off or written anew."
+        ),
+    ]

@@ -1,0 +1,95 @@
+"""What stood at the end: each team's verdict with its reasons, and who was in it."""
+
+from typing import Any, Final
+
+from reports import layout
+from reports.clock import clock
+from reports.data import FindingLine, ReportData, TeamLine
+from reports.tables import PagedTable, Row
+from screening.verdicts import Action, Status
+
+UNKNOWN: Final = (Status.NOT_CHECKED, Status.CANNOT_TELL, Status.OUT_OF_DATE)
+
+
+def standing(data: ReportData, width: float) -> list[Any]:
+    title = "What stood at the end" if data.closed_at else "What stands now"
+    parts = layout.heading(
+        title,
+        "Each team's verdict with every reason behind it, strictest first."
+        " Continue means that nothing read so far asks for more.",
+    )
+    if not data.teams:
+        return [*parts, *layout.body("No team was set up.")]
+    for index, team in enumerate(data.teams):
+        parts += [layout.spacer(8)] if index else []
+        parts += _team(data, team, width)
+    return parts
+
+
+def _team(data: ReportData, team: TeamLine, width: float) -> list[Any]:
+    where = team.place or "no place given"
+    state = f"inside, {where}" if team.inside else f"outside, last at {where}"
+    lines = [f"{team.ensembles[-1] if team.ensembles else 'No ensemble'}; {state}"]
+    unknown = _unknown(data, team)
+    if unknown:
+        lines.append(unknown)
+    verdict = layout.Verdict(team.action, team.name, lines)
+    rows = [_finding(data, finding) for finding in team.findings]
+    if not rows:
+        return [verdict]
+    widths = layout.shares(width, (0.13, 0.22, 0.41, 0.24))
+    head = ("Verdict", "Hazard, place, since", "Because, and what to do", "Source")
+    return [verdict, layout.spacer(2), PagedTable(head, rows, widths)]
+
+
+def _finding(data: ReportData, finding: FindingLine) -> Row:
+    place = finding.place and f"\n{finding.place}"
+    since = f"\nsince {clock(finding.at, data.zone)}" if finding.at else ""
+    advice = "".join(f"\n– {line}" for line in finding.advice)
+    rule = f"Rule {finding.number}: " if finding.number else ""
+    return Row(
+        cells=(
+            layout.signed(finding.action),
+            finding.hazard + place + since,
+            finding.because + advice,
+            rule + finding.source,
+        ),
+        bold=frozenset({0} if finding.action >= Action.STOP else ()),
+    )
+
+
+def _unknown(data: ReportData, team: TeamLine) -> str:
+    """What the verdict does not know, so that none ever stands alone."""
+    lines = [
+        line
+        for cover in data.coverage
+        if cover.team == team.name and cover.place == team.place
+        for line in cover.lines
+    ]
+    parts = []
+    for status in UNKNOWN:
+        hazards = [line.hazard.lower() for line in lines if line.status is status]
+        if hazards:
+            parts.append(f"{status.label}: {', '.join(hazards)}")
+    return ". ".join(parts)
+
+
+def teams(data: ReportData, width: float) -> list[Any]:
+    """Who was in which team, and what they wore."""
+    parts = layout.heading("Teams and ensembles")
+    rows = [
+        Row(
+            cells=(
+                team.name,
+                team.role,
+                "\nthen ".join(team.ensembles),
+                "\n".join(team.members) or "No members listed",
+            ),
+            bold=frozenset({0}),
+        )
+        for team in data.teams
+    ]
+    if not rows:
+        return [*parts, *layout.body("No team was set up.")]
+    widths = layout.shares(width, (0.2, 0.12, 0.3, 0.38))
+    return [*parts, PagedTable(("Team", "Role", "Ensemble", "Members"), rows, widths)]

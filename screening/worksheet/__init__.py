@@ -11,11 +11,11 @@ from typing import Any, Final
 from screening.incident import Context, Worksheet
 from screening.readings import Entry
 from screening.worksheet.entries import read_entry
-from screening.worksheet.fields import EXPOSURE_CAUTION, Fields
+from screening.worksheet.fields import EXPOSURE_CAUTION, Fields, exact
 from screening.worksheet.problems import DocumentError, Problems, WorksheetErrors
 from screening.worksheet.profiles import parse_profile
 from screening.worksheet.setup import Scope, read_setup
-from screening.worksheet.strict_json import load_json
+from screening.worksheet.strict_json import dump_json, load_json
 
 FORMAT: Final = "hazmat-incident-worksheet"
 VERSION: Final = 1
@@ -95,28 +95,21 @@ def parse_entry(
 
 def cautions_of(entry: Entry) -> tuple[str, ...]:
     """What was taken on trust in reading the entry: that R is rem, one for one."""
-    units = [
-        entry.shown.get(name, "").partition(" ")[2] for name in ("dose", "dose_rate")
-    ]
-    is_exposure = any(unit.split("/")[0].endswith("R") for unit in units)
-    return (EXPOSURE_CAUTION,) if is_exposure else ()
+    for name in ("dose", "dose_rate"):
+        words = entry.shown.get(name, "").replace("/", " ").split()
+        if len(words) > 1 and words[1].endswith("R"):
+            return (EXPOSURE_CAUTION,)
+    return ()
 
 
 def _check_format(fields: Fields) -> None:
     if fields.raw.get("format") != FORMAT:
         fields.wrong("format", f'"{FORMAT}"')
-    version = fields.raw.get("version")
-    if isinstance(version, bool) or version != VERSION:
-        newer = not isinstance(version, (bool, str)) and _is_newer(version)
+    version = exact(fields.raw.get("version"))
+    if version != VERSION:
+        newer = version is not None and version > VERSION
         made = "; the document was made by a newer version" if newer else ""
         fields.wrong("version", f"{VERSION}{made}")
-
-
-def _is_newer(version: object) -> bool:
-    from screening.worksheet.fields import exact
-
-    number = exact(version)
-    return number is not None and number > VERSION
 
 
 def _log(document: Fields, scope: Scope) -> list[Entry]:
@@ -185,6 +178,7 @@ __all__ = [
     "DocumentError",
     "WorksheetErrors",
     "cautions_of",
+    "dump_json",
     "load_json",
     "parse_context",
     "parse_entry",

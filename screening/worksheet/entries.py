@@ -50,19 +50,17 @@ _TEAM_NOT_NEEDED: Final = frozenset(
 def read_entry(fields: Fields, scope: Scope) -> Entry | None:
     """One entry; None where anything is wrong with it, which is reported.
 
-    Entries that it refers to are for the caller to look for: `reference_problems`.
+    Whether the entry that it names exists is for the caller to check.
     """
     before = len(fields.problems.errors)
     kind = fields.raw.get("kind")
-    reader = _READERS.get(kind) if isinstance(kind, str) else None
-    if reader is None or not isinstance(kind, str):
+    if not isinstance(kind, str) or kind not in _READERS:
         fields.wrong("kind", f"one of {', '.join(KINDS)}")
-    else:
-        fields.allow(_ALLOWED[kind], kind)
-    common = _common(fields, scope, team_needed=kind not in _TEAM_NOT_NEEDED)
-    if reader is None or not isinstance(kind, str):
+        _common(fields, scope, team_needed=False)
         return None
-    parts = reader(fields, scope)
+    fields.allow(_ALLOWED[kind], kind)
+    common = _common(fields, scope, team_needed=kind not in _TEAM_NOT_NEEDED)
+    parts = _READERS[kind](fields, scope)
     if len(fields.problems.errors) > before:
         return None
     return KINDS[kind](**common, **parts, shown=fields.shown or NOTHING_SHOWN)

@@ -160,7 +160,9 @@ class Fields:
 
     def identifier(self, name: str, *, required: bool = True) -> str:
         """An id, kept to the letter: not empty, no white space around it."""
-        expected = "an id: a text without white space around it"
+        expected = (
+            "an id: a text with no white space around it and nothing unseen in it"
+        )
         if name not in self.raw:
             if required:
                 self.wrong(name, expected)
@@ -168,7 +170,7 @@ class Fields:
         text = self._text(name, expected, LONGEST_NAME)
         if text is None:
             return ""
-        if is_blank(text) or text != text.strip() or "\n" in text:
+        if is_blank(text) or text != collapsed(text):
             self.wrong(name, expected)
             return ""
         return text

@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Final
 
 MISSING: Final = "(missing)"
+MOST_ERRORS: Final = 10_000  # more help nobody, and would fill the memory
 _SHOWN_LENGTH: Final = 60
 
 
@@ -39,14 +40,20 @@ class Problems:
         self.cautions: dict[str, None] = {}  # in order, each once
 
     def wrong(self, pointer: str, value: object, expected: str) -> None:
-        self.errors.append(DocumentError(pointer, describe(value), expected))
+        self._add(DocumentError(pointer, describe(value), expected))
 
     def found(self, pointer: str, words: str, expected: str) -> None:
         """As `wrong`, where words say more than the value would."""
-        self.errors.append(DocumentError(pointer, printable(words), expected))
+        self._add(DocumentError(pointer, printable(words), expected))
 
     def missing(self, pointer: str, expected: str) -> None:
-        self.errors.append(DocumentError(pointer, MISSING, expected))
+        self._add(DocumentError(pointer, MISSING, expected))
+
+    def _add(self, error: DocumentError) -> None:
+        self.errors.append(error)
+        if len(self.errors) == MOST_ERRORS:
+            more = DocumentError("", "a document with still more errors", "fewer")
+            raise WorksheetErrors([*self.errors, more])
 
     def caution(self, sentence: str) -> None:
         self.cautions[sentence] = None
@@ -80,6 +87,8 @@ def describe(value: object) -> str:
             return "true" if value else "false"
         case Decimal():
             return _shortened(str(value))
+        case int() if abs(value) >= 10**_SHOWN_LENGTH:
+            return f"an integer of more than {_SHOWN_LENGTH} digits"
         case str():
             return _shortened(f'"{value}"')
         case Mapping():

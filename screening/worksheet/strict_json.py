@@ -4,7 +4,7 @@ Whatever bytes come in, the answer is a document or `WorksheetErrors`.
 """
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from typing import Any, Final
 
@@ -68,6 +68,34 @@ def load_json(data: bytes | str) -> dict[str, Any]:
     _check(document, problems)
     problems.raise_any()
     return document
+
+
+def dump_json(document: object) -> str:
+    """The document as JSON text, every `Decimal` to the letter; `load_json` takes it back.
+
+    Raises TypeError for anything that JSON has no word for, a float included: its last
+    figures are not what was read.
+    """
+    if isinstance(document, Decimal):
+        if not document.is_finite():
+            raise TypeError(f"{document} is no JSON number")
+        return str(document)
+    if document is None or isinstance(document, (bool, int, str)):
+        return json.dumps(document, ensure_ascii=False)
+    if isinstance(document, Mapping):
+        members = (
+            f"{_key(key)}: {dump_json(value)}" for key, value in document.items()
+        )
+        return "{" + ", ".join(members) + "}"
+    if isinstance(document, (list, tuple)):
+        return "[" + ", ".join(map(dump_json, document)) + "]"
+    raise TypeError(f"{type(document).__name__} has no place in a document")
+
+
+def _key(key: object) -> str:
+    if not isinstance(key, str):
+        raise TypeError("the keys of an object are text")
+    return json.dumps(key, ensure_ascii=False)
 
 
 def _text(data: bytes | str, problems: Problems) -> str:
@@ -145,30 +173,32 @@ def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     return marked
 
 
-def _check(document: object, problems: Problems) -> None:
-    """Walk the document once, without recursion, for what only a pointer can name."""
-    waiting: list[tuple[str, object, int]] = [("", document, 1)]
-    while waiting:
-        pointer, value, depth = waiting.pop()
+def _check(document: dict[str, Any], problems: Problems) -> None:
+    """Walk the document once for what only a pointer can name, holding one path at a time."""
+    path: list[Iterator[tuple[str, Any]]] = [iter([("", document)])]
+    while path:
+        member = next(path[-1], None)
+        if member is None:
+            path.pop()
+            continue
+        pointer, value = member
         if isinstance(value, _RefusedNumber):
             problems.wrong(pointer, value, NUMBER_EXPECTED)
-        elif isinstance(value, (dict, list)):
-            if depth > DEEPEST:
-                problems.wrong(pointer, value, _DEPTH)
-                return
+        elif len(path) > DEEPEST:
+            problems.wrong(pointer, value, _DEPTH)
+            return
+        else:
             if isinstance(value, _RepeatedKeys):
                 for key in value.repeated:
-                    problems.found(
-                        step_into(pointer, key), "a key given twice", "it once"
-                    )
-            # Last in, first out: turned round, so that errors come in document order.
-            waiting.extend(reversed(list(_inner(pointer, value, depth + 1))))
+                    repeated = step_into(pointer, key)
+                    problems.found(repeated, "a key given twice", "it once")
+            path.append(_inner(pointer, value))
 
 
 def _inner(
-    pointer: str, container: dict[str, Any] | list[Any], depth: int
-) -> Iterator[tuple[str, object, int]]:
+    pointer: str, container: dict[str, Any] | list[Any]
+) -> Iterator[tuple[str, Any]]:
     members = container.items() if isinstance(container, dict) else enumerate(container)
     for key, value in members:
         if isinstance(value, (dict, list, _RefusedNumber)):
-            yield step_into(pointer, key), value, depth
+            yield step_into(pointer, key), value

@@ -1,0 +1,227 @@
+"""What the engine remembers between two entries. Frozen, and small: it does not grow with
+the log but with the places, teams, containers and hazards that stand.
+
+`immutables.Map` shares structure between versions, so that a step copies only what it
+changes and any earlier state can be gone back to.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+from decimal import Decimal
+from typing import TypeAlias
+
+from immutables import Map
+
+from screening.ensembles import Ensemble
+from screening.incident import Context, Cylinder
+from screening.rules import Rule
+from screening.rules.found import Found, LelPoint, Severity, ThermalPoint
+from screening.verdicts import Action, Hazard
+
+Order: TypeAlias = tuple[datetime, str]
+StandKey: TypeAlias = tuple[Hazard, int, str, Severity]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stand:
+    """A finding that stands, until something ends it."""
+
+    rule: Rule
+    found: Found
+    place: str
+    entry: str  # the entry that found it last
+    order: Order
+    instrument: str
+
+    @property
+    def key(self) -> StandKey:
+        found = self.found
+        return (found.hazard, self.rule.number, found.subject, found.severity)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Told:
+    """The latest reading at a place that could tell of one hazard."""
+
+    order: Order
+    entry: str
+    kind: str  # of the reading: the profile gives each kind its age
+    action: Action  # the strictest it gave on that hazard, for any ensemble
+    because: str
+    instrument: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unable:
+    """The latest reading that looked for a hazard and could not tell."""
+
+    order: Order
+    because: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaceState:
+    stands: Mapping[StandKey, Stand] = field(default_factory=dict)
+    told: Mapping[Hazard, Told] = field(default_factory=dict)
+    unable: Mapping[Hazard, Unable] = field(default_factory=dict)
+    ventilated: Order | None = None
+    lel: tuple[LelPoint, ...] = ()
+    lel_spike: LelPoint | None = None
+    wet_edge_open: bool = False  # a liquid was tested and its wet edge not looked at
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ContainerState:
+    points: tuple[ThermalPoint, ...] = ()  # the last three
+    lowest: ThermalPoint | None = None
+    steady: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GaugePoint:
+    order: Order
+    pressure: Decimal
+    shown: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AirState:
+    """One member's gauge since going in; pressures in psi."""
+
+    points: tuple[GaugePoint, ...] = ()  # the last four
+    start: Decimal | None = None
+    arrival: tuple[str, Decimal] | None = (
+        None  # place, and the pressure on coming there
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoseState:
+    """One team's gamma; rem and rem/h."""
+
+    read: Mapping[str, tuple[Decimal, str]] = field(default_factory=dict)  # by member
+    rate: Decimal | None = None
+    rate_shown: str = ""
+    estimate: Decimal = Decimal(0)
+    estimated_at: datetime | None = None
+    counting: bool = False  # inside: the last rate goes on adding
+
+    def now(self, at: datetime) -> Decimal:
+        """The dose at a moment, with what the last rate has added since."""
+        if not self.counting or self.rate is None or self.estimated_at is None:
+            return self.estimate
+        hours = Decimal((at - self.estimated_at).total_seconds()) / 3600
+        return self.estimate + self.rate * max(hours, Decimal(0))
+
+    @property
+    def highest_read(self) -> tuple[Decimal, str] | None:
+        return max(self.read.values(), default=None)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TeamState:
+    id: str
+    ensemble: Ensemble
+    place: str = ""
+    inside_since: datetime | None = None
+    has_entered: bool = False  # an `enter` is logged
+    has_left: bool = False  # out since its last `enter`
+    last_par: datetime | None = None
+    unanswered: tuple[str, ...] = ()
+    dose: DoseState = field(default_factory=DoseState)
+    air: Mapping[str, AirState] = field(default_factory=dict)
+    own: Mapping[StandKey, Stand] = field(default_factory=dict)
+    withdrawn_by: frozenset[tuple[str, Hazard]] = frozenset()  # since going in
+
+    @property
+    def inside(self) -> bool:
+        return self.inside_since is not None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InstrumentState:
+    passed: datetime | None = None  # the last passed bump test
+    known: bool = False  # whether bump tests of it are known at all
+    failed: bool = False  # failed its last one
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Notice:
+    """Something said of one entry that does not stand: why a clear does not hold, or that
+    two instruments contradict each other."""
+
+    name: str
+    hazard: Hazard
+    place: str
+    because: str
+    advice: tuple[str, ...] = ()
+    source: str = "this worksheet's rules on how findings end"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Core:
+    """Everything that the log has made of the incident so far."""
+
+    teams: Map[str, TeamState]
+    places: Map[str, PlaceState] = field(default_factory=Map)
+    marked: frozenset[str] = frozenset()  # places where something stands
+    containers: Map[str, ContainerState] = field(default_factory=Map)
+    instruments: Map[str, InstrumentState] = field(default_factory=Map)
+    latches: frozenset[tuple[str, str]] = (
+        frozenset()
+    )  # team, LEL meter: went over range
+    notices: tuple[Notice, ...] = ()  # of the last entry only
+
+    def place(self, name: str) -> PlaceState:
+        return self.places.get(name, _NO_PLACE)
+
+    def with_place(self, name: str, place: PlaceState) -> "Core":
+        marked = self.marked
+        if bool(place.stands) != (name in marked):
+            marked = marked | {name} if place.stands else marked - {name}
+        return replace(self, places=self.places.set(name, place), marked=marked)
+
+    def with_team(self, team: TeamState) -> "Core":
+        return replace(self, teams=self.teams.set(team.id, team))
+
+    def standing(self) -> Iterator[Stand]:
+        """Everything that stands at a place, in a fixed order."""
+        for name in sorted(self.marked):
+            yield from self.places[name].stands.values()
+
+
+_NO_PLACE = PlaceState()
+
+
+def first_core(context: Context) -> Core:
+    """Nothing logged yet."""
+    return Core(
+        teams=Map(
+            {
+                team.id: TeamState(
+                    id=team.id,
+                    ensemble=team.ensemble,
+                    air={
+                        member.id: AirState(start=_start(member.cylinder))
+                        for member in team.members
+                    },
+                )
+                for team in context.teams.values()
+            }
+        ),
+        instruments=Map(
+            {
+                item.id: InstrumentState(
+                    passed=item.last_bump_test, known=item.bump_known
+                )
+                for item in context.instruments.values()
+            }
+        ),
+    )
+
+
+def _start(cylinder: Cylinder | None) -> Decimal | None:
+    if cylinder is None:
+        return None
+    return cylinder.start_pressure_psi or cylinder.rated_pressure_psi

@@ -1,0 +1,38 @@
+"""The plain arithmetic that rules and planning share: Decimals in, Decimals out."""
+
+from decimal import Decimal
+
+
+def displaced_share(oxygen: Decimal, ambient: Decimal) -> Decimal:
+    """Percent of the air that something else has taken the place of.
+
+    Both in % by volume. A drop of 0.1 from 20.9 is 0.478 % of the air, 4,785 ppm.
+    Source: arithmetic, common practice.
+    """
+    if ambient <= 0:
+        raise ValueError("ambient oxygen must be above zero")
+    return (ambient - oxygen) / ambient * 100
+
+
+def stay_seconds(
+    limit_rem: Decimal, dose_rem: Decimal, rate: Decimal
+) -> Decimal | None:
+    """Seconds until `limit_rem` at `rate` (rem/h); zero when passed, None without a rate."""
+    if dose_rem >= limit_rem:
+        return Decimal(0)
+    if rate <= 0:
+        return None
+    return (limit_rem - dose_rem) / rate * 3600
+
+
+def turn_around_psi(
+    start: Decimal, reserve: Decimal, way_in: Decimal | None
+) -> Decimal:
+    """The gauge pressure at which to turn, all in psi.
+
+    The way out costs what the way in cost: reserve + way in. Where the way in is not
+    known, half of what lies above the reserve is kept for the way out.
+    """
+    if way_in is None:
+        return (start + reserve) / 2
+    return min(start, reserve + max(way_in, Decimal(0)))

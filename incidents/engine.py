@@ -18,10 +18,10 @@ from threading import Lock
 from typing import Any, Final
 from uuid import UUID
 
-from django.db.models import Max
+from django.db.models import Max, OuterRef, Subquery
 from screening.assess import assess
 from screening.state import State, initial_state, step
-from screening.worksheet import parse_entry, parse_worksheet
+from screening.worksheet import parse_context, parse_entry
 
 from incidents.documents import loads
 from incidents.models import (
@@ -141,7 +141,8 @@ def _catch_up(incident: Incident, known: Live) -> Live | None:
     if not rows or rows[0].hash != known.head_hash:
         return None
     for row in rows[1:]:
-        if row.kind in (OPENING, AMENDMENT):
+        is_late = known.last is not None and order_of(row) < known.last
+        if row.kind == AMENDMENT or (row.is_for_engine and is_late):
             return None
         known, _ = step_row(known, row)
     return known if known.head_hash == incident.head_hash else None
@@ -156,7 +157,7 @@ def setup_of(rows: Iterable[LogEntry]) -> dict[str, Any]:
 
 def context_of(setup: dict[str, Any]) -> Context:
     """Raises `WorksheetErrors` with every error of the set-up."""
-    return parse_worksheet({**setup, "log": []}).context
+    return parse_context(setup)
 
 
 def read_row(row: LogEntry, context: Context) -> Entry:
@@ -217,9 +218,11 @@ def _at_caution(
 
 def _held(incident: Incident, context: Context, at: datetime) -> Assessment:
     """What can still be said with no engine: the findings kept and not cleared."""
+    last = FindingEvent.objects.filter(finding=OuterRef("pk")).order_by("-pk")
     kept = (
         StoredFinding.objects.filter(incident=incident, superseded=False)
-        .exclude(events__kind=FindingEvent.Kind.CLEARED)
+        .annotate(last_event=Subquery(last.values("kind")[:1]))
+        .exclude(last_event=FindingEvent.Kind.CLEARED)
         .values("team_key")
         .annotate(strictest=Max("action"))
         .values_list("team_key", "strictest")

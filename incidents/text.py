@@ -30,7 +30,11 @@ def clean_text(value: str, *, max_length: int, one_line: bool = False) -> str:
         if character in "\n\t":
             continue
         category = unicodedata.category(character)
-        if category in ("Cc", "Cs", "Zl", "Zp") or character in _BIDI:
+        if (
+            category in ("Cc", "Cs", "Zl", "Zp")
+            or character in _BIDI
+            or _is_no_character(ord(character))
+        ):
             raise ValueError(
                 "The text has a character that cannot be kept "
                 f"(U+{ord(character):04X}). Delete it and send again."
@@ -43,11 +47,16 @@ def clean_text(value: str, *, max_length: int, one_line: bool = False) -> str:
     return text
 
 
+def _is_no_character(code: int) -> bool:
+    return code & 0xFFFE == 0xFFFE or 0xFDD0 <= code <= 0xFDEF
+
+
 def strict_decimal(text: str) -> Decimal:
     """The number as it was typed: ASCII digits, one decimal sign, comma or point.
 
-    `7`, `7.5`, `7,50`, `-3`, `.5` pass and keep their digits; a minus zero is zero. Raises `ValueError`
-    for everything else: `1_000`, `1e3`, `1.000,5`, `NaN`, digits of other scripts.
+    `7`, `7.5`, `7,50`, `-3`, `.5` pass and keep their digits; a minus zero is zero.
+    Raises `ValueError` for everything else: `1_000`, `1e3`, `1.000,5`, `NaN`, digits of
+    other scripts.
     """
     typed = text.strip()
     if len(typed) > LONGEST_NUMBER:

@@ -17,7 +17,7 @@ from uuid import UUID
 
 import rfc8785
 
-from incidents.documents import utc_text
+from incidents.documents import dumps, loads, utc_text
 from incidents.models import Incident, LogEntry, Person
 from incidents.models.incident import NO_HASH
 from incidents.models.log import AMENDMENT, CLOSING, OPENING, REOPENING
@@ -152,7 +152,7 @@ def _problems(incident: Incident, anchor: Anchor | None) -> Iterator[Problem]:
             yield problem(seq, "anchor", f"hash {anchor.hash}", f"hash {entry.hash}")
         head, recorded_at = entry.hash, entry.recorded_at
         if entry.kind in (OPENING, AMENDMENT):
-            setup = json.dumps(json.loads(entry.body)["setup"])
+            setup = dumps(loads(entry.body)["setup"])
         elif entry.kind in (CLOSING, REOPENING):
             closed_at = entry.recorded_at if entry.kind == CLOSING else None
 
@@ -168,7 +168,7 @@ def _problems(incident: Incident, anchor: Anchor | None) -> Iterator[Problem]:
         return
     if anchor is not None and anchor.seq > seq:
         yield problem(anchor.seq, "anchor", f"hash {anchor.hash}", "no such entry")
-    if json.dumps(json.loads(incident.setup)) != setup:
+    if incident.setup != setup:
         yield problem(seq, "setup", "the set-up of the log", "another on the incident")
     if incident.closed_at != closed_at:
         yield problem(

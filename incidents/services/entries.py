@@ -29,8 +29,8 @@ from screening.incident import Context
 from screening.readings import Acknowledge, Clear, Entry, Strike
 from screening.verdicts import Assessment, Finding
 
-LONGEST_NOTE: Final = 20_000
-LONGEST_TEXT: Final = 200
+# A bound for anything at all; the engine's reader has its own for each field.
+LONGEST_TEXT: Final = 20_000
 # Common practice, no source: a watch is seldom minutes off, a typed date easily is.
 CLOCK_SLACK: Final = timedelta(minutes=5)
 # Fields that the service fills in from who and when, so a repeat may lack them.
@@ -134,11 +134,8 @@ def _read(
 def _cleaned(value: Any, pointer: str, errors: list[DocumentError]) -> Any:
     match value:
         case str():
-            longest = LONGEST_NOTE if pointer == "/note" else LONGEST_TEXT
-            if pointer == "/reason":
-                longest = LONGEST_NOTE
             try:
-                return clean_text(value, max_length=longest)
+                return clean_text(value, max_length=LONGEST_TEXT)
             except ValueError as error:
                 errors.append(
                     DocumentError(pointer=pointer, value="", expected=str(error))
@@ -222,7 +219,7 @@ def _note_answers(
         if heard is not None:
             findings.acknowledge(row=row, heard=heard, by=by, note=entry.note)
         return
-    holds = isinstance(entry, Clear) and not found
+    holds = isinstance(entry, Clear) and findings.clear_holds(found)
     findings.record_answer(row=row, entry=entry, by=by, cleared=holds)
 
 

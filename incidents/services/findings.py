@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from django.db.models import Exists, OuterRef, QuerySet
 
@@ -11,6 +12,7 @@ from screening.readings import ChangeEnsemble, Clear, Entry, Exit, Par, Ventilat
 from screening.verdicts import Action, Finding, Hazard
 
 Kind = FindingEvent.Kind
+CLEAR_REFUSED: Final = "clear_does_not_hold"  # the engine's name for that statement
 
 # What moving air can answer. A liquid, a heated drum and a dose rate it cannot.
 AIRBORNE = frozenset(
@@ -156,6 +158,11 @@ def _answered(
             asked = before.filter(hazard=Hazard.ACCOUNTABILITY)
             return Kind.ACTED_ON, asked.filter(team_key=entry.team)
     return "", None
+
+
+def clear_holds(found: Iterable[Finding]) -> bool:
+    """Whether a `clear` to which the engine said this ends its hazard."""
+    return all(finding.rule != CLEAR_REFUSED for finding in found)
 
 
 def acknowledge(*, row: LogEntry, heard: LogEntry, by: Person, note: str = "") -> None:

@@ -5,11 +5,17 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID, uuid4
 
-from screening.worksheet import DocumentError, WorksheetErrors, load_json
+from screening.worksheet import (
+    DocumentError,
+    WorksheetErrors,
+    load_json,
+    parse_worksheet,
+)
 
 from incidents import engine
 from incidents.documents import dumps, loads
 from incidents.models import (
+    APP_KINDS,
     EntryTeam,
     Incident,
     IncidentRole,
@@ -224,6 +230,7 @@ def _amend(
 ) -> None:
     """Record the new set-up and judge the log again under it."""
     incident.setup = _checked(setup)
+    _still_readable(incident, setup)
     body = {
         "setup": loads(incident.setup),
         "names": dict(names),
@@ -305,6 +312,16 @@ def _checked(setup: dict[str, Any]) -> str:
     except WorksheetErrors as error:
         raise EntryRefusedError(error.errors) from error
     return text
+
+
+def _still_readable(incident: Incident, setup: dict[str, Any]) -> None:
+    """Refuse a set-up under which an entry of the log could not be read any more."""
+    log = incident.entries.exclude(kind__in=APP_KINDS).order_by("seq")
+    bodies = [loads(body) for body in log.values_list("body", flat=True)]
+    try:
+        parse_worksheet({**loads(dumps(setup)), "log": bodies})
+    except WorksheetErrors as error:
+        raise EntryRefusedError(error.errors) from error
 
 
 def _add_team_rows(

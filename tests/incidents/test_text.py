@@ -66,8 +66,8 @@ def test_letters_typed_in_parts_are_stored_in_one_form():
 
 @pytest.mark.parametrize(
     "character",
-    ["\x00", "\x07", "\x1b", "\x7f", "\x85", "\ud800", "\udfff", "\u202e", "\u2066",
-     "\u200f", "\u061c", "\u2028"],
+    ["\x00", "\x07", "\x1b", "\x7f", "\x85", "\ud800", "\u202e", "\u2066",
+     "\u200f", "\u061c", "\u2028", "\ufdd0", "\uffff", "\U0001fffe"],
 )  # fmt: skip
 def test_a_character_that_cannot_be_kept_is_named(character):
     with pytest.raises(ValueError, match=f"U\\+{ord(character):04X}"):

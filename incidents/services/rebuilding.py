@@ -1,0 +1,24 @@
+from uuid import UUID
+
+from incidents import engine
+from incidents.services import findings
+from incidents.services.locking import lock, one_transaction, save_head
+
+
+def rebuild(*, incident_id: UUID, write: bool = False) -> findings.Difference:
+    """Judge the whole log again and compare; with `write` bring the findings to it.
+
+    What is added or superseded is put down to the last entry of the log.
+    """
+    with one_transaction():
+        incident = lock(incident_id)
+        _, found = engine.replay(list(incident.entries.order_by("seq")))
+        said = findings.all_said(found)
+        difference = findings.compare(incident, said)
+        if write and difference:
+            last = incident.entries.select_related("author").get(seq=incident.head_seq)
+            findings.reconcile(
+                incident=incident, found=said, raised_by=last, by=last.author
+            )
+            save_head(incident)
+    return difference

@@ -1,0 +1,200 @@
+"""A reading that comes late counts from its own time; nothing shown is taken away."""
+
+import itertools
+import uuid
+from decimal import Decimal
+from io import StringIO
+
+import pytest
+from django.core.management import call_command
+
+from incidents import engine, selectors
+from incidents.documents import dumps, loads
+from incidents.models import StoredFinding
+from incidents.services import chain
+from incidents.services.rebuilding import rebuild
+from screening.result import screen
+from screening.worksheet import load_json
+from tests.conftest import changes_allowed
+from tests.factories import START, acid, entry, log, meter, minutes, open_incident
+
+pytestmark = [pytest.mark.django_db, pytest.mark.db_both]
+
+IDS = [uuid.UUID(int=count + 1) for count in range(5)]
+STORY = [
+    entry("enter", START, team="entry-1", place="tank room"),
+    acid(minutes(1)),
+    meter(minutes(3), lel_percent=Decimal(4)),
+    acid(minutes(4), ph="7"),
+    meter(minutes(6), lel_percent=Decimal(12)),
+]
+
+
+def standing(incident):
+    rows = StoredFinding.objects.filter(incident=incident, superseded=False)
+    return sorted(
+        rows.values_list(
+            "entry__client_uuid",
+            "team_key",
+            "rule",
+            "hazard",
+            "place",
+            "action",
+            "because",
+        )
+    )
+
+
+def tell(order):
+    incident = open_incident()
+    for position in order:
+        log(
+            incident,
+            STORY[position],
+            client_uuid=IDS[position],
+            recorded_at=minutes(10),
+        )
+    incident.refresh_from_db()
+    return incident
+
+
+def test_the_order_of_arrival_changes_neither_verdict_nor_what_stands():
+    first = tell(range(5))
+    verdict = engine.judge(first, engine.live(first), minutes(12))
+    expected = standing(first)
+    assert expected
+
+    for order in itertools.islice(itertools.permutations(range(5)), 7, None, 11):
+        incident = tell(order)
+
+        assert engine.judge(incident, engine.live(incident), minutes(12)) == verdict
+        assert standing(incident) == expected, order
+        assert not rebuild(incident_id=incident.pk)
+        assert chain.verify(incident) is None
+
+
+def test_a_finding_that_an_older_reading_raises_is_marked_late():
+    incident = open_incident()
+    log(incident, meter(minutes(5)))
+
+    late = log(incident, acid(minutes(1)), recorded_at=minutes(6))
+
+    rows = StoredFinding.objects.filter(entry=late.entry)
+    assert rows
+    assert all(row.late for row in rows)
+    assert not any(row.late for row in StoredFinding.objects.exclude(entry=late.entry))
+
+
+def test_what_a_late_reading_overtakes_is_superseded_and_still_there():
+    incident = open_incident()
+    first = log(incident, meter(minutes(5), lel_percent=Decimal(4)))
+    shown = set(
+        StoredFinding.objects.filter(entry=first.entry).values_list("pk", flat=True)
+    )
+    assert shown
+
+    # A second figure makes a trend, which the later finding now has to tell of.
+    log(incident, meter(minutes(2), lel_percent=Decimal(2)), recorded_at=minutes(6))
+
+    after = StoredFinding.objects.filter(entry=first.entry)
+    assert shown <= set(after.values_list("pk", flat=True))
+    if after.filter(superseded=True).exists():
+        assert after.filter(superseded=False, late=True).exists()
+
+
+def test_what_was_superseded_and_holds_again_is_taken_up_and_not_doubled():
+    incident = open_incident()
+    log(incident, meter(minutes(5), lel_percent=Decimal(4)))
+    row = StoredFinding.objects.filter(superseded=False).first()
+    StoredFinding.objects.filter(pk=row.pk).update(superseded=True)
+    before = StoredFinding.objects.count()
+
+    rebuild(incident_id=incident.pk, write=True)
+
+    row.refresh_from_db()
+    assert not row.superseded
+    assert StoredFinding.objects.count() == before
+
+
+def test_rebuilding_gives_the_same_findings():
+    incident = tell([0, 2, 1, 4, 3])
+    out = StringIO()
+
+    call_command("rebuild", str(incident.pk), stdout=out)
+
+    assert f"incident {incident.pk}: the findings are the same" in out.getvalue()
+
+
+def test_rebuilding_reports_what_differs_and_mends_it_only_when_asked():
+    incident = tell(range(5))
+    row = StoredFinding.objects.filter(incident=incident, team_key="entry-1").first()
+    with changes_allowed():
+        StoredFinding.objects.filter(pk=row.pk).update(because="another reason")
+    out = StringIO()
+
+    with pytest.raises(SystemExit):
+        call_command("rebuild", stdout=out)
+    with pytest.raises(SystemExit):
+        call_command("rebuild", stdout=out)
+    assert out.getvalue().count("kept but not said") == 2
+    assert out.getvalue().count("not kept: entry") == 2
+
+    with pytest.raises(SystemExit):
+        call_command("rebuild", "--write", stdout=out)
+
+    call_command("rebuild", stdout=out)
+    row.refresh_from_db()
+    assert row.superseded
+    assert row.because == "another reason"
+
+
+def test_the_worksheet_that_is_handed_out_screens_to_what_the_sheet_shows():
+    incident = tell([0, 2, 1, 4, 3])
+
+    document = load_json(dumps(selectors.worksheet_document(incident)).encode())
+    result = screen(document, at=minutes(12))
+
+    view = engine.judge(incident, engine.live(incident), minutes(12))
+    assert {team["id"]: team["action"] for team in result["teams"]} == {
+        team.id: team.action.word for team in view.teams
+    }
+    assert [each["id"] for each in result["entries"]] == [str(key) for key in IDS]
+    assert loads(dumps(document)) == document
+
+
+def test_a_state_in_memory_is_never_trusted_over_the_log():
+    incident = open_incident()
+    log(incident, acid(START))
+    incident.refresh_from_db()
+    remembered = engine.live(incident)
+
+    # Another process adds an entry; this one still remembers the state before it.
+    log(incident, meter(minutes(1), lel_percent=Decimal(12)))
+    engine.forget()
+    engine.keep(incident.pk, remembered)
+    incident.refresh_from_db()
+    now = engine.live(incident)
+
+    assert now.head_hash == incident.head_hash
+    engine.forget()
+    assert engine.judge(incident, now, minutes(2)) == engine.judge(
+        incident, engine.live(incident), minutes(2)
+    )
+
+
+def test_a_remembered_state_of_another_history_is_dropped():
+    incident, other = open_incident(), open_incident()
+    log(incident, acid(START))
+    log(other, meter(START))
+    log(other, meter(minutes(1)))
+    other.refresh_from_db()
+    incident.refresh_from_db()
+    foreign = engine.live(incident)
+
+    engine.forget()
+    engine.keep(other.pk, foreign)
+
+    view = engine.judge(other, engine.live(other), minutes(2))
+    assert "acid_vapour" not in {
+        finding.hazard.value for team in view.teams for finding in team.findings
+    }

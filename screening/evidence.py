@@ -20,6 +20,7 @@ EVIDENCE_CAUTION: Final = (
     "at a strength that the method can show, it would have read otherwise. "
     "Supports decisions; local SOPs and the incident commander govern."
 )
+NO_CHANGE: Final = frozenset({"neutral", "no_change"})
 WEIGHT_WORDS: Final[dict[Weight, str]] = {
     "contradicted": "Contradicted",
     "not_excluded": "Not excluded",
@@ -90,7 +91,7 @@ class PaperSeen:
 
     @property
     def quiet(self) -> bool:
-        return self.shown <= {"neutral", "no_change"}
+        return self.shown <= NO_CHANGE
 
     @property
     def words(self) -> str:
@@ -126,10 +127,16 @@ Observed: TypeAlias = PaperSeen | SensorSeen
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """What one reading says of one substance."""
+    """What one reading says of one substance.
+
+    `explains`: the reading showed something, and the substance would show it.
+    `stranger`: the reading showed something that the substance would not show.
+    """
 
     weight: Weight
     because: str
+    explains: bool = False
+    stranger: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -146,8 +153,10 @@ def evidence(
 ) -> tuple[Evidence, ...]:
     """Every substance with what the readings say of it, in the order of the table.
 
-    Contradicted by any one reading is contradicted; else not excluded, where at least
-    one reading could have seen it; else it could not have been seen at all.
+    A quiet reading that should have shown it contradicts it. A reading that shows what it
+    would not show contradicts it only where no other reading is explained by it: there
+    may be two substances. Else it is not excluded where at least one reading could have
+    seen it, and otherwise could not have been seen at all.
     """
     seen = tuple(readings)
     return tuple(_weigh(substance, seen) for substance in substances)
@@ -160,11 +169,16 @@ def _weigh(substance: Substance, readings: tuple[Observed, ...]) -> Evidence:
         else _sensor(substance, seen)
         for seen in readings
     )
-    weights = {statement.weight for statement in said}
+    explained = any(statement.explains for statement in said)
+    against = [
+        statement
+        for statement in said
+        if statement.weight == "contradicted" and not (statement.stranger and explained)
+    ]
     weight: Weight = "not_seen"
-    if "contradicted" in weights:
+    if against:
         weight = "contradicted"
-    elif "not_excluded" in weights:
+    elif explained or any(statement.weight != "not_seen" for statement in said):
         weight = "not_excluded"
     return Evidence(substance=substance, weight=weight, said=said)
 
@@ -194,10 +208,15 @@ def _paper(substance: Substance, seen: PaperSeen) -> Said:
         return Said(
             "contradicted",
             f"{words}: {name} alone would read {expected}{_doubt(seen)}",
+            stranger=not seen.quiet,
         )
-    if seen.quiet and response.shows <= {"neutral", "no_change"}:
+    if response.shows <= NO_CHANGE:
         return Said("not_seen", f"{words}: {name} does not change this paper")
-    return Said("not_excluded", f"{words}: {name} may read {expected}")
+    return Said(
+        "not_excluded",
+        f"{words}: {name} may read {expected}",
+        explains=not seen.quiet,
+    )
 
 
 def _doubt(seen: PaperSeen) -> str:
@@ -232,7 +251,8 @@ def _flammable(substance: Substance, seen: SensorSeen) -> Said:
     if limit is None:
         return Said("not_seen", f"{words}: the table has no flammable limit for {name}")
     if not seen.quiet:
-        return Said("not_excluded", f"{words}: {name} burns and may be what it shows")
+        text = f"{words}: {name} burns and may be what it shows"
+        return Said("not_excluded", text, explains=True)
     ppm = limit * seen.quiet_below * 100
     text = (
         f"{words}: up to {ppm.normalize():,f} ppm of {name} would still read as nothing"
@@ -251,13 +271,16 @@ def _ionised(substance: Substance, seen: SensorSeen) -> Said:
     lamp = f"{seen.lamp_ev:f} eV lamp"
     if cell.value > seen.lamp_ev:
         text = f"{words}: a {lamp} cannot see {name}, which needs {cell.text}"
-        return Said("not_seen" if seen.quiet else "contradicted", text)
+        if seen.quiet:
+            return Said("not_seen", text)
+        return Said("contradicted", text, stranger=True)
     if seen.quiet:
         return Said(
             "contradicted",
             f"{words}: a {lamp} would see {name}, which needs {cell.text}",
         )
-    return Said("not_excluded", f"{words}: a {lamp} sees {name} ({cell.text})")
+    text = f"{words}: a {lamp} sees {name} ({cell.text})"
+    return Said("not_excluded", text, explains=True)
 
 
 def _cell(substance: Substance, seen: SensorSeen) -> Said:
@@ -269,7 +292,8 @@ def _cell(substance: Substance, seen: SensorSeen) -> Said:
     table = CROSS_SENSITIVITY.get(own.name, {})
     if own is substance:
         if not seen.quiet:
-            return Said("not_excluded", f"{words}: the cell is made for {name}")
+            text = f"{words}: the cell is made for {name}"
+            return Said("not_excluded", text, explains=True)
         hiders = [gas for gas, (share, _) in table.items() if share < 0]
         doubt = f"; but {' or '.join(hiders)} can hide it" if hiders else ""
         return Said("contradicted", f"{words}: the cell is made for {name}{doubt}")
@@ -285,6 +309,5 @@ def _cell(substance: Substance, seen: SensorSeen) -> Said:
             f"{words}: shows {percent} of {name} at most, so little of it stays unseen "
             f"({source})",
         )
-    return Said(
-        "not_excluded", f"{words}: reads {name} too, up to {percent} of it ({source})"
-    )
+    text = f"{words}: reads {name} too, up to {percent} of it ({source})"
+    return Said("not_excluded", text, explains=True)

@@ -10,7 +10,7 @@ from decimal import Decimal
 from typing import Final
 
 from screening.ensembles import Ensemble
-from screening.evidence import PAPER_NAMES
+from screening.evidence import NO_CHANGE, PAPER_NAMES
 from screening.planning.gases import (
     GAS_CONSTANT,
     ROOM_TEMPERATURE_K,
@@ -37,7 +37,6 @@ _HELD: Final[dict[Sample, str]] = {
     "liquid": "in the liquid",
     "vapour": "wetted, in the vapour",
 }
-NO_CHANGE: Final = frozenset({"neutral", "no_change"})
 
 
 @dataclass(frozen=True, slots=True)

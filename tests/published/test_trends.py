@@ -1,0 +1,98 @@
+"""The regression interval against scipy, and the published examples of a trend."""
+
+import math
+import random
+
+import pytest
+
+from screening.planning import time_to_limit
+from screening.trends import quantile, trend
+
+stats = pytest.importorskip("scipy.stats")
+
+SERIES = {
+    "a rising LEL": ([0, 60, 120, 180, 240], [1, 3, 4, 6, 7]),
+    "uneven times": ([0, 30, 100, 260, 300, 420], [2, 2.4, 3.9, 5.8, 7.1, 8.0]),
+    "a falling oxygen": ([0, 60, 120, 180], [20.9, 20.6, 20.4, 20.0]),
+    "flat with noise": ([0, 60, 120, 180, 240], [5.0, 5.2, 4.9, 5.1, 5.0]),
+    "twelve points": (
+        list(range(0, 720, 60)),
+        [1, 1.8, 3.1, 4.2, 4.9, 6.3, 7.0, 7.8, 9.2, 10.1, 10.8, 12.2],
+    ),
+}
+
+
+@pytest.mark.parametrize("freedom", [1, 2, 3, 5, 10, 30])
+@pytest.mark.parametrize("probability", [0.9, 0.975, 0.995, 0.9975])
+def test_the_quantile_of_students_t_is_scipys(probability, freedom):
+    # scipy.stats.t.ppf
+    assert quantile(probability, freedom) == pytest.approx(
+        stats.t.ppf(probability, freedom), rel=1e-10
+    )
+
+
+@pytest.mark.parametrize("name", SERIES)
+def test_slope_and_interval_are_scipys(name):
+    # scipy.stats.linregress, slope ± t × its standard error
+    times, values = SERIES[name]
+    fit = stats.linregress(times, values)
+    half = stats.t.ppf(0.975, len(times) - 2) * fit.stderr
+
+    found = trend(times, values)
+
+    assert found.dropped is None
+    assert found.slope_per_min == pytest.approx(fit.slope * 60)
+    assert found.low == pytest.approx((fit.slope - half) * 60)
+    assert found.high == pytest.approx((fit.slope + half) * 60)
+
+
+@pytest.mark.parametrize("name", ["a rising LEL", "uneven times", "twelve points"])
+def test_the_band_holds_the_limit_exactly_at_both_ends_of_the_interval(name):
+    # Fieller's theorem by scipy: the band a + b x ± t s √(1/n + (x − x̄)²/S)
+    times, values = SERIES[name]
+    limit = 15
+    low, best, high = time_to_limit(times, values, limit)
+    n, last = len(times), max(times)
+    fit = stats.linregress(times, values)
+    middle = sum(times) / n
+    spread = sum((t - middle) ** 2 for t in times)
+    squares = sum(
+        (v - fit.intercept - fit.slope * t) ** 2
+        for t, v in zip(times, values, strict=True)
+    )
+    reach = stats.t.ppf(0.975, n - 2) * math.sqrt(squares / (n - 2))
+
+    def edge(x, side):
+        line = fit.intercept + fit.slope * x
+        return line + side * reach * math.sqrt(1 / n + (x - middle) ** 2 / spread)
+
+    assert best + last == pytest.approx((limit - fit.intercept) / fit.slope)
+    assert edge(low + last, +1) == pytest.approx(limit)
+    assert edge(high + last, -1) == pytest.approx(limit)
+
+
+def test_the_interval_holds_the_truth_about_nineteen_times_in_twenty():
+    # definition of a 95 % interval; a fixed seed, 400 made series
+    chance = random.Random(7)
+    times = list(range(0, 480, 60))
+    truth = 600 - times[-1]
+    held = 0
+    for _ in range(400):
+        values = [2 + t / 60 + chance.gauss(0, 0.3) for t in times]
+        low, _, high = time_to_limit(times, values, 12)
+        held += low <= truth <= high
+
+    assert 0.92 <= held / 400 <= 0.98
+
+
+def test_theil_and_sen_agree_where_one_reading_is_wild():
+    # scipy.stats.theilslopes, which one point in eight cannot move far
+    times = list(range(0, 480, 60))
+    values = [1.0, 2.1, 2.9, 40.0, 5.1, 5.9, 7.0, 8.1]
+    reference = stats.theilslopes(values, times)
+
+    found = trend(times, values, resolution=0.1)
+
+    assert found.dropped == 3
+    assert found.direction == "rising"
+    assert found.slope_per_min == pytest.approx(reference.slope * 60, abs=0.1)

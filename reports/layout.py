@@ -87,7 +87,7 @@ def page_break_unless(height: float) -> Any:
 
 def heading(words: str, explanation: str = "") -> list[Flowable]:
     """A section's heading under a rule, kept with what follows it."""
-    parts: list[Flowable] = [page_break_unless(96), spacer(14), Line(RULE), spacer(3)]
+    parts: list[Flowable] = [page_break_unless(130), spacer(14), Line(RULE), spacer(3)]
     parts += text.paragraphs(words, styles()["section"])
     if explanation:
         parts += text.paragraphs(explanation, styles()["small"])

@@ -50,6 +50,39 @@ def quantity(value, unit):
     return {"value": value, "unit": unit}
 
 
+FULL = """{
+  "format": "hazmat-incident-worksheet", "version": 1,
+  "incident": {
+    "name": "Quarry Lane pump house", "mission": "rescue",
+    "weather": {"air_temperature": {"value": 20, "unit": "degC"},
+                "relative_humidity_percent": 45,
+                "wind_speed": {"value": 36, "unit": "km/h"}, "wind_from_degrees": 225},
+    "background_dose_rate": {"value": 0.01, "unit": "mrem/h"}
+  },
+  "profile": {"name": "Example County SOP", "version": "3",
+              "limits": {"dose_turn_back_rescue": {"value": 10, "unit": "rem"}}},
+  "teams": [
+    {"id": "entry-1", "role": "entry", "ensemble": "turnout_scba",
+     "members": [{"id": "a", "cylinder": {
+        "rated_volume": {"value": 1840, "unit": "L"},
+        "rated_pressure": {"value": 300, "unit": "bar"},
+        "start_pressure": {"value": 290, "unit": "bar"}}}, {"id": "b"}]}
+  ],
+  "instruments": [
+    {"id": "meter-1", "kind": "gas_meter", "sensors": ["lel", "Oxygen"],
+     "lel_basis": "methane", "lamp_ev": 10.6, "correction_factors": {"Pentane": 2.0},
+     "last_bump_test": "2026-03-04T13:20:00-05:00", "calibration_due": "2026-06-01"},
+    {"id": "meter-2", "kind": "gas_meter", "last_bump_test": null},
+    {"id": "meter-3", "kind": "gas_meter"}
+  ],
+  "suspects": ["Ammonia", " anhydrous  ammonia "],
+  "log": [
+    {"id": "o1", "at": "2026-03-04T14:02:00-05:00", "team": "entry-1",
+     "place": "tank room", "kind": "ph_paper", "sample": "vapour", "moistened": true,
+     "ph": 2, "carried_on": "hook"}
+  ]
+}"""
+
 VALID = {
     "ph_paper": {"sample": "vapour", "ph": 2},
     "ki_starch_paper": {"sample": "liquid", "result": "blue_black"},

@@ -155,10 +155,8 @@ def _gas_meter(fields: Fields, scope: Scope) -> Parts:
     gases: dict[str, Any] = {}
     cells = fields.inner("gases")
     if cells is not None:
-        gases = named_numbers(cells, PPM, "ppm")
-        fields.shown.update(
-            {f"gases/{name}": shown for name, shown in cells.shown.items()}
-        )
+        gases = named_numbers(cells, PPM)
+        fields.shown.update({f"gases/{name}": f"{gases[name]:f} ppm" for name in gases})
     parts["gases"] = tuple(sorted(gases.items()))
     parts["over_range"] = _over_range(fields, scope, gases)
     parts["height"] = fields.choice("height", HEIGHTS, required=False)

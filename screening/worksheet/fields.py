@@ -340,11 +340,11 @@ def _moment(text: str) -> datetime | None:
     return moment
 
 
-def named_numbers(fields: Fields, bound: Range, unit: str = "") -> dict[str, Decimal]:
+def named_numbers(fields: Fields, bound: Range) -> dict[str, Decimal]:
     """An object of numbers by substance: names trimmed and in lower case."""
     numbers: dict[str, Decimal] = {}
     for key in fields.raw:
-        value = fields.number(key, bound, unit=unit)
+        value = fields.number(key, bound)
         if is_blank(key) or len(key) > LONGEST_NAME or refused(key):
             fields.wrong(key, "the name of a substance")
             continue

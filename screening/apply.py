@@ -230,6 +230,8 @@ def _settle(
         _end_cautions(stands, look, entry, context)
         if action is None:
             notices += _contradictions(stands, look, entry, context)
+        else:
+            notices += _contradicted(told.get(look.hazard), look, entry, context)
         told[look.hazard] = Told(
             order=entry.order,
             entry=entry.id,
@@ -307,6 +309,29 @@ def _contradictions(
         if stand.found.hazard is look.hazard
         and _covers(look, stand.found)
         and _contradicts(stand, entry, context)
+    ]
+
+
+def _contradicted(
+    told: Told | None, look: Look, entry: Entry, context: Context
+) -> list[Notice]:
+    """A find where another instrument, still in date, showed nothing."""
+    if told is None or told.action > Action.CONTINUE or not told.instrument:
+        return []
+    if not entry.instrument or entry.instrument == told.instrument:
+        return []
+    age = context.profile[AGE_KEYS[told.kind]]
+    if entry.at - told.order[0] > timedelta(seconds=float(age)):
+        return []
+    return [
+        Notice(
+            name="contradicting_instruments",
+            hazard=look.hazard,
+            place=entry.place,
+            because=f"{told.instrument} showed nothing ({told.because}) where "
+            f"{entry.instrument} finds now. The stricter stands",
+            advice=("Compare both instruments in fresh air.",),
+        )
     ]
 
 

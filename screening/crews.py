@@ -61,7 +61,10 @@ def move(core: Core, entry: Entry, context: Context) -> Core:
 
 
 def _enter(team: TeamState, entry: Enter) -> TeamState:
-    """Going in starts the gauges anew: the bottle may be another one."""
+    """Going in starts the gauges anew: the bottle may be another one. Said again of a
+    team that is in already, it only says where the team is now."""
+    if team.inside and team.has_entered:
+        return replace(team, place=entry.place)
     air = {}
     for member, before in team.air.items():
         read_outside = before.points[-1].pressure if before.points else None
@@ -229,10 +232,17 @@ def team_air(team: TeamState, context: Context) -> tuple[MemberAir, ...]:
     )
 
 
-def effective(core: Core, team: TeamState) -> Iterator[tuple[Stand, Action]]:
-    """What stands, with what it means for one team where that team is."""
+def effective(
+    core: Core, team: TeamState, least: Action = Action.CONTINUE
+) -> Iterator[tuple[Stand, Action]]:
+    """What stands, with what it means for one team where that team is.
+
+    What is milder than `least` for every ensemble is passed over.
+    """
     index = ENSEMBLE_INDEX[team.ensemble]
     for stand in core.standing():
+        if stand.found.worst < least:
+            continue
         action = _means(stand, team.place, index)
         if action is not None:
             yield stand, action
@@ -258,7 +268,7 @@ def mark_withdrawn(core: Core) -> Core:
             continue
         told = {
             (stand.place, stand.found.hazard)
-            for stand, action in effective(core, team)
+            for stand, action in effective(core, team, least=Action.WITHDRAW)
             if action is Action.WITHDRAW
         }
         if not told <= team.withdrawn_by:

@@ -53,9 +53,9 @@ def looks_of(entry: Entry, facts: LookFacts) -> Iterator[Look]:
         case PhPaper():
             yield from _ph(entry, facts)
         case KiStarchPaper():
-            yield _ki_starch(entry)
+            yield from _ki_starch(entry)
         case FluoridePaper():
-            yield _fluoride(entry)
+            yield from _fluoride(entry)
         case GasMeter():
             yield from _flammable(entry, facts)
             yield from _oxygen(entry)
@@ -70,6 +70,15 @@ def _ph(reading: PhPaper, facts: LookFacts) -> Iterator[Look]:
     tells, because = _ph_tells(reading, facts)
     for hazard in (Hazard.ACID_VAPOUR, Hazard.BASE_VAPOUR):
         yield Look(hazard=hazard, tells=tells, because=because)
+    if reading.sample == "liquid":
+        blind = reading.bleached or reading.faded
+        yield Look(
+            hazard=Hazard.CORROSIVE_LIQUID,
+            tells=not blind,
+            because="the paper went white or faded"
+            if blind
+            else "pH paper on the liquid",
+        )
 
 
 def _ph_tells(reading: PhPaper, facts: LookFacts) -> tuple[bool, str]:
@@ -91,27 +100,44 @@ def _ph_tells(reading: PhPaper, facts: LookFacts) -> tuple[bool, str]:
     )
 
 
-def _ki_starch(reading: KiStarchPaper) -> Look:
-    if reading.sample == "liquid":
-        because = LIQUID_NOT_AIR
-        if reading.result == "no_change" and not reading.edge_checked:
-            because += "; on the liquid, look at the edge between wet and dry"
-        return Look(hazard=Hazard.OXIDISER_VAPOUR, tells=False, because=because)
-    if not reading.moistened:
-        because = "KI-starch paper was dry"
-        return Look(hazard=Hazard.OXIDISER_VAPOUR, tells=False, because=because)
-    because = "wet KI-starch paper held in the air"
-    return Look(hazard=Hazard.OXIDISER_VAPOUR, tells=True, because=because)
+def _ki_starch(reading: KiStarchPaper) -> Iterator[Look]:
+    vapour = Hazard.OXIDISER_VAPOUR
+    if reading.sample == "vapour":
+        tells = reading.moistened
+        because = (
+            "wet KI-starch paper held in the air"
+            if tells
+            else "KI-starch paper was dry"
+        )
+        yield Look(hazard=vapour, tells=tells, because=because)
+        return
+    because = LIQUID_NOT_AIR
+    if not reading.edge_checked and reading.result == "no_change":
+        because += "; on the liquid, look at the edge between wet and dry"
+    yield Look(hazard=vapour, tells=False, because=because)
+    yield Look(
+        hazard=Hazard.OXIDISER_LIQUID,
+        tells=reading.edge_checked,
+        because="KI-starch paper on the liquid"
+        if reading.edge_checked
+        else "the edge between wet and dry was not looked at",
+    )
 
 
-def _fluoride(reading: FluoridePaper) -> Look:
+def _fluoride(reading: FluoridePaper) -> Iterator[Look]:
+    vapour = Hazard.FLUORIDE_VAPOUR
     if reading.sample == "liquid":
-        tells, because = False, LIQUID_NOT_AIR
-    elif not reading.moistened:
-        tells, because = False, "fluoride paper was dry"
+        yield Look(hazard=vapour, tells=False, because=LIQUID_NOT_AIR)
+        yield Look(
+            hazard=Hazard.FLUORIDE_LIQUID,
+            tells=True,
+            because="fluoride paper on the liquid",
+        )
+    elif reading.moistened:
+        because = "wet fluoride paper held in the air"
+        yield Look(hazard=vapour, tells=True, because=because)
     else:
-        tells, because = True, "wet fluoride paper held in the air"
-    return Look(hazard=Hazard.FLUORIDE_VAPOUR, tells=tells, because=because)
+        yield Look(hazard=vapour, tells=False, because="fluoride paper was dry")
 
 
 def _flammable(reading: GasMeter, facts: LookFacts) -> Iterator[Look]:
@@ -200,8 +226,8 @@ def _not_measured_again(
 
 def _gases(names: set[str] | list[str]) -> str:
     labels = {
-        "co": "carbon monoxide",
-        "h2s": "hydrogen sulfide",
+        "co": "carbon monoxide (CO)",
+        "h2s": "hydrogen sulfide (H2S)",
         "voc": "organic vapour",
     }
     return ", ".join(labels.get(name, name) for name in sorted(names))

@@ -1,7 +1,7 @@
 """What a rule hands back, and what it may look at."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
 from typing import TypeAlias
@@ -44,14 +44,13 @@ class Found:
     acid_side: bool = False  # of a corrosive liquid
     doubt: bool = False  # a doubt about the method, not a find (rule 12)
     by_sign: bool = False  # no instrument: the commander's word can clear it
+    # Worked out once: a finding is looked at again at every entry while it stands.
+    worst: Action = field(init=False, compare=False)
+    is_liquid: bool = field(init=False, compare=False)
 
-    @property
-    def worst(self) -> Action:
-        return max(self.severity)
-
-    @property
-    def is_liquid(self) -> bool:
-        return self.hazard in LIQUIDS
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "worst", max(self.severity))
+        object.__setattr__(self, "is_liquid", self.hazard in LIQUIDS)
 
     @property
     def ends_by_itself(self) -> bool:

@@ -365,7 +365,7 @@ def organic_vapour(reading: GasMeter, facts: ReadingFacts) -> Iterator[Found]:
         subject="voc",
         because=f"Organic vapour {figure(voc)} detector units, caution from "
         f"{figure(limit)} over background",
-        advice=("Not ppm of any one substance: find out what it is.",),
+        advice=("The figure names no substance: find out what it is.",),
     )
 
 

@@ -82,7 +82,7 @@ def dose_rate_at_turn_back(reading: Dosimeter, facts: ReadingFacts) -> Iterator[
         severity=ALL_STOP,
         subject="rate",
         because=f"{_rate(reading)}, turn back at {profile.shown('dose_rate_turn_back')}; "
-        f"{minutes(stay or 0)} to the turn-back dose of "
+        f"stay time {minutes(stay or 0)} to the turn-back dose of "
         f"{profile.shown(turn_back_key(facts.context))}",
         advice=(NO_ENSEMBLE, "Back out the way you came."),
     )

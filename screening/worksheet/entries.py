@@ -291,7 +291,7 @@ def _change_ensemble(fields: Fields, scope: Scope) -> Parts:
 
 
 def _ventilate(fields: Fields, scope: Scope) -> Parts:
-    return {"method": fields.note("method")}
+    return {"method": fields.note("method", required=True)}
 
 
 def _acknowledge(fields: Fields, scope: Scope) -> Parts:

@@ -4,6 +4,7 @@ import json
 import subprocess
 import sys
 from decimal import Decimal
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -143,8 +144,10 @@ class TestReferences:
         context = parse_worksheet(worksheet()).context
         raw = entry(kind, **VALID[kind])
 
-        assert parse_entry(raw, context).entry == "o0"
-        assert parse_entry(raw, context, known_ids={"o0"}).entry == "o0"
+        anywhere: Any = parse_entry(raw, context)
+        known: Any = parse_entry(raw, context, known_ids={"o0"})
+
+        assert anywhere.entry == known.entry == "o0"
         with pytest.raises(WorksheetErrors, match="/entry"):
             parse_entry(raw, context, known_ids={"o9"})
         with pytest.raises(WorksheetErrors, match="/entry"):
@@ -199,9 +202,10 @@ def test_errors_of_an_entry_alone_start_from_the_pointer_it_is_given():
 
 def test_what_is_no_object_is_no_entry():
     context = parse_worksheet(worksheet()).context
+    a_list: Any = ["o1"]
 
     with pytest.raises(WorksheetErrors) as caught:
-        parse_entry(["o1"], context, "/entry")
+        parse_entry(a_list, context, "/entry")
 
     assert [error.pointer for error in caught.value.errors] == ["/entry"]
 
@@ -317,6 +321,7 @@ def test_numbers_of_a_plain_json_reader_are_taken_at_their_shortest_spelling():
         json.dumps(worksheet(entry("gas_meter", oxygen_percent=19.5)))
     )
 
+    found: Any
     (found,) = parse_worksheet(document).log
 
     assert found.oxygen_percent == Decimal("19.5")

@@ -1,6 +1,7 @@
 """Each kind of log entry: what is read from it, and what it cannot hold."""
 
 from decimal import Decimal
+from typing import Any
 
 import pytest
 
@@ -60,6 +61,7 @@ def test_a_band_is_read_by_the_chart_of_the_profile():
         for band in ("pink", "red")
     )
 
+    paper: Any
     (paper,) = parse_worksheet(pink).log
 
     assert (paper.low, paper.high) == (0, 4)
@@ -289,6 +291,7 @@ MISSING = [
     ("air_check", "member"),
     ("air_check", "pressure"),
     ("change_ensemble", "ensemble"),
+    ("ventilate", "method"),
     ("acknowledge", "entry"),
     ("acknowledge", "by"),
     ("bump_test", "instrument"),
@@ -387,6 +390,7 @@ def test_a_false_flag_is_the_same_as_none():
 def test_an_alarm_alone_is_a_reading():
     context = parse_worksheet(worksheet()).context
 
-    assert parse_entry(entry("dosimeter", alarm=True), context).alarm is True
+    reading: Any = parse_entry(entry("dosimeter", alarm=True), context)
+    assert reading.alarm is True
     with pytest.raises(WorksheetErrors, match="dose_rate, dose and alarm"):
         parse_entry(entry("dosimeter"), context)

@@ -2,6 +2,7 @@
 
 from datetime import UTC, date, datetime
 from decimal import Decimal
+from typing import Any
 
 import pytest
 
@@ -16,7 +17,7 @@ from tests.screening.worksheets import FULL, errors, quantity, worksheet
 
 
 def test_the_setup_of_an_incident_is_read_into_canonical_units():
-    context = parse_worksheet(load_json(FULL)).context
+    context: Any = parse_worksheet(load_json(FULL)).context
 
     assert context.name == "Quarry Lane pump house"
     assert context.mission == "rescue"
@@ -32,6 +33,7 @@ def test_the_setup_of_an_incident_is_read_into_canonical_units():
 
 
 def test_a_team_is_read_with_its_members_and_their_cylinders():
+    team: Any
     (team,) = parse_worksheet(load_json(FULL)).context.teams.values()
 
     assert (team.id, team.role, team.ensemble) == (

@@ -1,6 +1,7 @@
 """Worksheet documents to test with: one small valid one, and ways to change a part of it."""
 
 import copy
+from typing import Any
 
 import pytest
 
@@ -83,7 +84,7 @@ FULL = """{
   ]
 }"""
 
-VALID = {
+VALID: dict[str, dict[str, Any]] = {
     "ph_paper": {"sample": "vapour", "ph": 2},
     "ki_starch_paper": {"sample": "liquid", "result": "blue_black"},
     "fluoride_paper": {"sample": "vapour", "result": "changed"},
@@ -110,7 +111,7 @@ def log_of(kind, **fields):
     return first, entry(kind, **{**VALID[kind], **fields})
 
 
-def parsed(kind, **fields):
+def parsed(kind: str, **fields: Any) -> Any:
     """The entry of a worksheet that holds it."""
     log = parse_worksheet(worksheet(*log_of(kind, **fields))).log
     return next(found for found in log if found.id == fields.get("id", "o1"))

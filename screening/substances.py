@@ -47,7 +47,7 @@ class Cell(Generic[T]):
     def text(self) -> str:
         """The value with its unit, marked where it is from memory."""
         words = (
-            f"{self.value:f}" if isinstance(self.value, Decimal) else str(self.value)
+            f"{self.value:,f}" if isinstance(self.value, Decimal) else str(self.value)
         )
         words = f"{words} {self.unit}".rstrip()
         return f"{words} {MEMORY_MARK}" if self.status == "memory" else words

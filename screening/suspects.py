@@ -198,15 +198,15 @@ def _lamp(substance: Substance, lamp_ev: Decimal | None) -> Fact:
 
 
 def _idlh(substance: Substance) -> Fact:
-    cell = substance.idlh
+    cell, ceiling = substance.idlh, substance.ceiling
     if cell is None:
-        text = "No IDLH in the table: that is no leave to breathe it."
-        return Fact("IDLH", text, TABLE)
-    text = f"Immediately dangerous to life or health at {cell.text}"
-    ceiling = substance.ceiling
+        text, source = "No IDLH in the table: that is no leave to breathe it", TABLE
+    else:
+        text = f"Immediately dangerous to life or health at {cell.text}"
+        source = cell.source
     if ceiling is not None:
         text += f"; strictest ceiling or short-term limit {ceiling.text}"
-    return Fact("IDLH", f"{text}.", cell.source)
+    return Fact("IDLH", f"{text}.", source)
 
 
 def _protection(substance: Substance, ensemble: Ensemble) -> Fact:

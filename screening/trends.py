@@ -2,8 +2,8 @@
 
 Least squares with a 95 % interval by Student's t. Two things keep it honest:
 
-- The figure on a display is rounded. The interval of the slope is widened by the most
-  that rounding to `resolution` could have turned the line (arithmetic).
+- The figure on a display is rounded. The interval of the slope is never narrower than
+  the most that rounding to `resolution` could have turned the line (arithmetic).
 - One wild reading must not make or hide a trend. At most one reading is left out of the
   line: the one with the largest externally studentised residual, and only where the
   t test of it, with Bonferroni's correction, says that it does not belong (p < 0.05).
@@ -143,12 +143,12 @@ def _fit(xs: list[float], ys: list[float]) -> Line:
 
 
 def _half_width(line: Line, xs: list[float], step: float) -> float:
-    """Half of the slope's 95 % interval, per second, with the rounding of the display."""
+    """Half of the slope's 95 % interval, per second; rounding alone may make it wider."""
     if line.n < FEWEST:
         return inf
     chance = quantile(1 - ALPHA / 2, line.n - 2) * sqrt(line.variance / line.spread)
     rounding = step / 2 * sum(abs(x - line.middle) for x in xs) / line.spread
-    return chance + rounding
+    return max(chance, rounding)
 
 
 def _direction(low: float, high: float, span: float, step: float) -> Direction:

@@ -4,8 +4,8 @@ The state is kept in the process under the hash of the log's head, so what anoth
 worker has added since is seen and stepped over, and nothing is trusted from memory that
 the log does not bear out.
 
-A fault of the engine must never lose a reading or let it pass for harmless: it is caught
-here, the entry counts as not judged, and every team is held at caution or more.
+A fault of the engine must never lose a reading: it is caught here, and the entry counts
+as not judged, which `incidents.judging` never lets pass for harmless.
 """
 
 import logging
@@ -13,41 +13,27 @@ from collections import OrderedDict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from decimal import Decimal
 from threading import Lock
-from typing import Any, Final
+from typing import Any, Final, TypeAlias
 from uuid import UUID
 
-from django.db.models import Max, OuterRef, Subquery
-from screening.assess import assess
-from screening.state import State, initial_state, step
-from screening.worksheet import parse_context, parse_entry
-
 from incidents.documents import loads
-from incidents.models import (
-    APP_KINDS,
-    FindingEvent,
-    Incident,
-    LogEntry,
-    StoredFinding,
-)
+from incidents.judging import not_computed
+from incidents.models import APP_KINDS, Incident, LogEntry
 from incidents.models.log import AMENDMENT, OPENING
 from screening.incident import Context
 from screening.readings import Entry, Strike
-from screening.verdicts import (
-    CAUTION,
-    Action,
-    Assessment,
-    Clocks,
-    Finding,
-    Hazard,
-    TeamAssessment,
-)
+from screening.state import State, initial_state, step
+from screening.verdicts import Finding
+from screening.worksheet import parse_context, parse_entry
 
 log = logging.getLogger(__name__)
 
-NOT_COMPUTED: Final = "not_computed"
 KEPT_INCIDENTS: Final = 64
+MARK_EVERY: Final = 16
+
+Order: TypeAlias = tuple[datetime, str]
+Found: TypeAlias = dict[str, tuple[Finding, ...]]  # by the entry's key
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,8 +44,15 @@ class Live:
     state: State
     head_seq: int
     head_hash: str
-    last: tuple[datetime, str] | None = None  # the latest entry, in the engine's order
+    last: Order | None = None  # the latest entry, in the engine's order
     not_judged: tuple[str, ...] = ()  # ids of entries that the engine failed on
+    taken: int = 0  # entries so far
+    marks: tuple["Live", ...] = ()  # every sixteenth state on the way here
+
+    def before(self, order: Order) -> "Live | None":
+        """The latest marked state of before that moment; None where there is none."""
+        earlier = [mark for mark in self.marks if mark.last and mark.last < order]
+        return replace(earlier[-1], marks=tuple(earlier)) if earlier else None
 
 
 _kept: OrderedDict[UUID, Live] = OrderedDict()
@@ -99,16 +92,45 @@ def as_of(incident: Incident, seq: int) -> Live:
     return replay(list(incident.entries.filter(seq__lte=seq).order_by("seq")))[0]
 
 
-def replay(rows: Sequence[LogEntry]) -> tuple[Live, dict[str, tuple[Finding, ...]]]:
+def replay(rows: Sequence[LogEntry]) -> tuple[Live, Found]:
     """Judge a log from its opening on (`rows` by number), as if all came in order.
 
     Gives the state and the findings of each entry, by its key.
     """
-    now = start(rows)
-    found: dict[str, tuple[Finding, ...]] = {}
+    return _go_on(start(rows), rows, rows[-1])
+
+
+def take_in_late(incident: Incident, now: Live, row: LogEntry) -> tuple[Live, Found]:
+    """Put a stored row in its place in time and judge anew from there.
+
+    Gives the findings of every entry that was judged anew, itself among them.
+    """
+    base = now.before(order_of(row))
+    return _from(incident, base, row)
+
+
+def as_first_judged(incident: Incident, now: Live, row: LogEntry) -> tuple[Live, Found]:
+    """The state when `row` had just come in, without what came in later."""
+    later = list(incident.entries.filter(seq__gt=row.seq))
+    if any(each.kind == AMENDMENT for each in later):
+        return _from(incident, None, row)
+    earliest = min(order_of(each) for each in (row, *later))
+    return _from(incident, now.before(earliest), row)
+
+
+def _from(incident: Incident, base: Live | None, row: LogEntry) -> tuple[Live, Found]:
+    rows = incident.entries.filter(seq__lte=row.seq).order_by("seq")
+    if base is None or base.last is None:
+        return replay(list(rows))
+    after = rows.filter(observed_at__gte=base.last[0])
+    return _go_on(base, [each for each in after if order_of(each) > base.last], row)
+
+
+def _go_on(now: Live, rows: Iterable[LogEntry], head: LogEntry) -> tuple[Live, Found]:
+    found: Found = {}
     for row in in_order(rows):
         now, found[row.key] = step_row(now, row)
-    return replace(now, head_seq=rows[-1].seq, head_hash=rows[-1].hash), found
+    return replace(now, head_seq=head.seq, head_hash=head.hash), found
 
 
 def start(rows: Sequence[LogEntry]) -> Live:
@@ -122,7 +144,7 @@ def start(rows: Sequence[LogEntry]) -> Live:
     )
 
 
-def order_of(row: LogEntry) -> tuple[datetime, str]:
+def order_of(row: LogEntry) -> Order:
     return (row.observed_at, row.key)
 
 
@@ -165,127 +187,28 @@ def read_row(row: LogEntry, context: Context) -> Entry:
 
 
 def step_row(before: Live, row: LogEntry) -> tuple[Live, tuple[Finding, ...]]:
-    """Take in one stored entry; a fault becomes a finding, never an exception."""
+    """Take in the next stored entry; a fault becomes a finding, never an exception.
+
+    The rows come in the engine's own order. One that does not: `take_in_late`.
+    """
     head = replace(before, head_seq=row.seq, head_hash=row.hash)
     if row.kind in APP_KINDS:
         return head, ()
+    head = replace(head, last=order_of(row), taken=head.taken + 1)
     try:
         entry = read_row(row, before.context)
         state, findings = step(before.state, entry, before.context)
     except Exception:
         log.exception("Entry %s of %s was not judged", row.seq, row.incident_id)
         findings = tuple(
-            _not_computed(team, row.key, row.observed_at)
+            not_computed(team, row.key, row.observed_at)
             for team in before.context.teams
         )
         return replace(head, not_judged=(*head.not_judged, row.key)), findings
-    not_judged = head.not_judged
+    after = replace(head, state=state)
     if isinstance(entry, Strike):
-        not_judged = tuple(key for key in not_judged if key != entry.entry)
-    last = max(before.last, order_of(row)) if before.last else order_of(row)
-    after = replace(head, state=state, last=last, not_judged=not_judged)
+        left = tuple(key for key in head.not_judged if key != entry.entry)
+        after = replace(after, not_judged=left)
+    if after.taken % MARK_EVERY == 0:
+        after = replace(after, marks=(*after.marks, replace(after, marks=())))
     return after, findings
-
-
-def judge(incident: Incident, now: Live, at: datetime) -> Assessment:
-    """Every team at a moment, which is never before the last observation.
-
-    Never raises. Where an entry was not judged no team is at less than caution; where
-    the engine fails altogether each team is held at what was found and not cleared.
-    """
-    moment = max(at, now.last[0]) if now.last else at
-    try:
-        view = assess(now.state, now.context, moment)
-    except Exception:
-        log.exception("Incident %s was not assessed", incident.pk)
-        return _held(incident, now.context, moment)
-    if not now.not_judged:
-        return view
-    teams = tuple(_at_caution(team, now.not_judged, moment) for team in view.teams)
-    return replace(view, teams=teams)
-
-
-def _at_caution(
-    team: TeamAssessment, entries: tuple[str, ...], at: datetime
-) -> TeamAssessment:
-    findings = (*team.findings, *(_not_computed(team.id, key, at) for key in entries))
-    return replace(
-        team,
-        action=max(team.action, Action.CAUTION),
-        findings=tuple(sorted(findings, key=lambda finding: -finding.action)),
-    )
-
-
-def _held(incident: Incident, context: Context, at: datetime) -> Assessment:
-    """What can still be said with no engine: the findings kept and not cleared."""
-    last = FindingEvent.objects.filter(finding=OuterRef("pk")).order_by("-pk")
-    kept = (
-        StoredFinding.objects.filter(incident=incident, superseded=False)
-        .annotate(last_event=Subquery(last.values("kind")[:1]))
-        .exclude(last_event=FindingEvent.Kind.CLEARED)
-        .values("team_key")
-        .annotate(strictest=Max("action"))
-        .values_list("team_key", "strictest")
-    )
-    strictest = dict(kept)
-    turn_back = min(
-        context.profile[f"dose_turn_back_{mission}"]
-        for mission in ("other", "product_control", "rescue")
-    )
-    return Assessment(
-        at=at,
-        teams=tuple(
-            TeamAssessment(
-                id=team.id,
-                ensemble=team.ensemble.value,
-                place="",
-                action=Action(max(strictest.get(team.id, 0), Action.CAUTION)),
-                findings=(_not_computed(team.id, "", at),),
-                coverage=(),
-                look_next="Judge by your SOP: the program could not.",
-                clocks=_no_clocks(turn_back),
-            )
-            for team in context.teams.values()
-        ),
-        cautions=(CAUTION, "The engine could not judge this incident."),
-    )
-
-
-def _no_clocks(turn_back: Decimal) -> Clocks:
-    # Held to be inside: nobody is ever thought out on a fault of the program.
-    return Clocks(
-        inside=True,
-        inside_since=None,
-        last_par=None,
-        par_due=None,
-        unanswered=(),
-        air=(),
-        turn_around_due=None,
-        dose_rem=None,
-        dose_rate_rem_per_hour=None,
-        turn_back_dose_rem=turn_back,
-        stay_until=None,
-    )
-
-
-def _not_computed(team: str, entry: str, at: datetime) -> Finding:
-    return Finding(
-        rule=NOT_COMPUTED,
-        number=0,
-        hazard=Hazard.MONITORING,
-        team=team,
-        place="",
-        action=Action.CAUTION,
-        because=(
-            "The engine could not judge this entry. It is in the log as it was read."
-            if entry
-            else "The engine could not judge. The log holds everything that was read."
-        ),
-        advice=(
-            "Judge by your SOP: the verdict leaves this out.",
-            "What stood before still stands.",
-        ),
-        source="no rule: a fault of the program",
-        entry=entry,
-        at=at,
-    )

@@ -6,6 +6,22 @@ from incidents.models.log import LogEntry
 from screening.verdicts import Action, Hazard
 
 
+class FindingRows(models.QuerySet["StoredFinding"]):
+    def with_clearing(self) -> "FindingRows":
+        """Each with `is_cleared`: a clear ended it, and nothing raised it again."""
+        turns = FindingEvent.objects.filter(
+            finding=models.OuterRef("pk"),
+            kind__in=(FindingEvent.Kind.RAISED, FindingEvent.Kind.CLEARED),
+        )
+        last = models.Subquery(turns.order_by("-pk").values("kind")[:1])
+        is_cleared = models.When(last_turn=FindingEvent.Kind.CLEARED, then=True)
+        return self.annotate(last_turn=last).annotate(
+            is_cleared=models.Case(
+                is_cleared, default=False, output_field=models.BooleanField()
+            )
+        )
+
+
 class StoredFinding(models.Model):
     """A finding as it was shown, in the words of that day. Never deleted.
 
@@ -33,6 +49,8 @@ class StoredFinding(models.Model):
     late = models.BooleanField(default=False)
     superseded = models.BooleanField(default=False)
     created_at = models.DateTimeField()
+
+    objects = FindingRows.as_manager()
 
     class Meta:
         ordering = ("entry", "-action", "pk")

@@ -7,7 +7,7 @@ from uuid import UUID
 from django.http import Http404
 from django.utils import timezone
 
-from incidents import engine
+from incidents import engine, judging
 from incidents.models import EntryTeam, Incident, Person
 from screening.verdicts import Assessment, TeamAssessment
 
@@ -39,7 +39,7 @@ class SheetView:
 def sheet(incident: Incident, at: datetime) -> SheetView:
     """Every team at a moment. Three queries, and those of the engine to catch up."""
     now = engine.live(incident)
-    view = engine.judge(incident, now, at)
+    view = judging.judge(incident, now, at)
     by_team = view.by_team()
     rows = incident.teams.prefetch_related("members")
     return SheetView(

@@ -6,14 +6,7 @@ from datetime import datetime, timedelta
 from typing import Any, Final
 from uuid import UUID
 
-from screening.worksheet import (
-    DocumentError,
-    WorksheetErrors,
-    load_json,
-    parse_entry,
-)
-
-from incidents import engine
+from incidents import engine, judging
 from incidents.documents import dumps, loads
 from incidents.models import APP_KINDS, Incident, LogEntry, Person
 from incidents.services import chain, findings, permissions
@@ -28,6 +21,12 @@ from incidents.text import clean_text
 from screening.incident import Context
 from screening.readings import Acknowledge, Clear, Entry, Strike
 from screening.verdicts import Assessment, Finding
+from screening.worksheet import (
+    DocumentError,
+    WorksheetErrors,
+    load_json,
+    parse_entry,
+)
 
 # A bound for anything at all; the engine's reader has its own for each field.
 LONGEST_TEXT: Final = 20_000
@@ -88,7 +87,7 @@ def append_entry(
             device=clean_text(device, max_length=120, one_line=True),
         )
         now, found = _judge_and_keep(incident, before, row, person)
-        view = engine.judge(incident, now, row.recorded_at)
+        view = judging.judge(incident, now, row.recorded_at)
         _note_answers(incident, row, entry, person, found)
         save_head(incident)
         engine.keep(incident.pk, now)
@@ -197,14 +196,9 @@ def _judge_and_keep(
         )
         return now, found
     # It came late: everything after its time may have to be said anew.
-    now, all_found = engine.replay(list(incident.entries.order_by("seq")))
-    findings.reconcile(
-        incident=incident,
-        found=findings.all_said(all_found),
-        raised_by=row,
-        by=by,
-    )
-    return now, all_found[row.key]
+    now, anew = engine.take_in_late(incident, before, row)
+    findings.reconcile(incident=incident, found=anew, raised_by=row, by=by)
+    return now, anew[row.key]
 
 
 def _note_answers(
@@ -219,8 +213,10 @@ def _note_answers(
         if heard is not None:
             findings.acknowledge(row=row, heard=heard, by=by, note=entry.note)
         return
-    holds = isinstance(entry, Clear) and findings.clear_holds(found)
-    findings.record_answer(row=row, entry=entry, by=by, cleared=holds)
+    if isinstance(entry, Clear) and findings.clear_holds(found):
+        findings.record_clear(row=row, entry=entry, by=by)
+    else:
+        findings.record_answer(row=row, entry=entry, by=by)
 
 
 def _as_first_time(
@@ -239,12 +235,11 @@ def _as_first_time(
             "This entry was sent before with other content. Both were not kept: "
             "look at the log, and send what is missing as a new entry."
         )
-    rows = list(incident.entries.filter(seq__lte=known.seq).order_by("seq"))
-    then, found = engine.replay(rows)
+    then, found = engine.as_first_judged(incident, engine.live(incident), known)
     return Appended(
         entry=known,
         findings=found[known.key],
-        assessment=engine.judge(incident, then, known.recorded_at),
+        assessment=judging.judge(incident, then, known.recorded_at),
         duplicate=True,
     )
 

@@ -1,15 +1,19 @@
 """Findings as they are kept: every one that was shown, with its life."""
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, TypeAlias
 
 from django.db.models import Exists, OuterRef, QuerySet
 
+from incidents.documents import loads
 from incidents.models import FindingEvent, Incident, LogEntry, Person, StoredFinding
 from screening.readings import ChangeEnsemble, Clear, Entry, Exit, Par, Ventilate
 from screening.verdicts import Action, Finding, Hazard
+from screening.worksheet.text import collapsed
+
+Found: TypeAlias = Mapping[str, tuple[Finding, ...]]  # by the entry's key
 
 Kind = FindingEvent.Kind
 CLEAR_REFUSED: Final = "clear_does_not_hold"  # the engine's name for that statement
@@ -123,41 +127,40 @@ def add_events(
     )
 
 
-def record_answer(
-    *, row: LogEntry, entry: Entry, by: Person, cleared: bool = False
-) -> None:
-    """Note on earlier findings that this entry heard, acted on or cleared them."""
-    kind, found = _answered(row, entry, cleared)
+def record_answer(*, row: LogEntry, entry: Entry, by: Person) -> None:
+    """Note on earlier findings that the commander acted on them by this entry."""
+    found = _acted_on(row, entry)
     if found is not None:
-        done = FindingEvent.objects.filter(finding=OuterRef("pk"), kind=kind)
+        done = FindingEvent.objects.filter(finding=OuterRef("pk"), kind=Kind.ACTED_ON)
         open_rows = list(found.filter(~Exists(done)))
-        add_events(open_rows, kind, by=by, entry=row, note=entry.note)
+        add_events(open_rows, Kind.ACTED_ON, by=by, entry=row, note=entry.note)
 
 
-def _answered(
-    row: LogEntry, entry: Entry, cleared: bool
-) -> tuple[str, QuerySet[StoredFinding] | None]:
+def _acted_on(row: LogEntry, entry: Entry) -> QuerySet[StoredFinding] | None:
     before = StoredFinding.objects.filter(
         incident_id=row.incident_id,
         superseded=False,
         entry__observed_at__lte=row.observed_at,
     ).exclude(entry=row)
     match entry:
-        case Clear() if cleared:
-            return Kind.CLEARED, before.filter(hazard=entry.hazard, place=entry.place)
         case Exit():
-            asked = before.filter(team_key=entry.team, action__gte=Action.STOP)
-            return Kind.ACTED_ON, asked
+            return before.filter(team_key=entry.team, action__gte=Action.STOP)
         case ChangeEnsemble():
             asked = before.filter(team_key=entry.team, action__gte=Action.CAUTION)
-            return Kind.ACTED_ON, asked.exclude(hazard=Hazard.GAMMA_RADIATION)
+            return asked.exclude(hazard=Hazard.GAMMA_RADIATION)
         case Ventilate():
             asked = before.filter(place=entry.place, action__gte=Action.CAUTION)
-            return Kind.ACTED_ON, asked.filter(hazard__in=AIRBORNE)
+            return asked.filter(hazard__in=AIRBORNE)
         case Par():
             asked = before.filter(hazard=Hazard.ACCOUNTABILITY)
-            return Kind.ACTED_ON, asked.filter(team_key=entry.team)
-    return "", None
+            return asked.filter(team_key=entry.team)
+    return None
+
+
+def record_clear(*, row: LogEntry, entry: Clear, by: Person) -> None:
+    """Note on the findings that a clear ended that it did."""
+    rows = answered_by_clear(row, entry.hazard, entry.place).filter(is_cleared=False)
+    add_events(list(rows), Kind.CLEARED, by=by, entry=row, note=entry.reason)
 
 
 def clear_holds(found: Iterable[Finding]) -> bool:
@@ -183,35 +186,27 @@ class Difference:
         return bool(self.missing or self.surplus)
 
 
-def compare(incident: Incident, found: Iterable[Said]) -> Difference:
-    """Hold what the log says against the findings that are kept as standing."""
-    derived = Counter(found)
-    kept = (
-        StoredFinding.objects.filter(incident=incident, superseded=False)
-        .select_related("entry")
-        .order_by("entry__seq", "pk")
-    )
+def compare(incident: Incident, found: Found) -> Difference:
+    """Hold what the log says of these entries against the findings kept of them."""
+    derived = Counter(said(key, each) for key, of in found.items() for each in of)
+    kept = _kept(incident, found, superseded=False)
     surplus = tuple(row for row in kept if not _take(derived, said_before(row)))
     return Difference(missing=tuple(derived.elements()), surplus=surplus)
 
 
-def all_said(found: Mapping[str, Iterable[Finding]]) -> list[Said]:
-    return [said(key, finding) for key, of in found.items() for finding in of]
-
-
 def reconcile(
-    *, incident: Incident, found: Iterable[Said], raised_by: LogEntry, by: Person
-) -> Difference:
+    *, incident: Incident, found: Found, raised_by: LogEntry, by: Person
+) -> None:
     """Bring the kept findings to what the log says now; nothing shown is taken away.
 
     What is no longer said is marked superseded, what is said now is kept as late. What
     was superseded earlier and is said again stands again, and is not doubled.
     """
     difference = compare(incident, found)
-    _mark(difference.surplus, superseded=True)
     missing = Counter(difference.missing)
-    earlier = _superseded(incident, difference.surplus) if missing else ()
+    earlier = _kept(incident, found, superseded=True) if missing else []
     again = [row for row in earlier if _take(missing, said_before(row))]
+    _mark(difference.surplus, superseded=True)
     _mark(again, superseded=False)
     keys = {finding.entry for finding in missing.elements()}
     for row in incident.entries.filter(client_uuid__in=keys).order_by("seq"):
@@ -222,7 +217,14 @@ def reconcile(
             raised_by=raised_by,
             late=True,
         )
-    return difference
+    _review_clears(incident, found, raised_by=raised_by, by=by)
+
+
+def _kept(incident: Incident, found: Found, *, superseded: bool) -> list[StoredFinding]:
+    """The findings kept of these entries, in the order they were kept."""
+    rows = StoredFinding.objects.filter(incident=incident, superseded=superseded)
+    rows = rows.select_related("entry").order_by("entry__seq", "pk")
+    return [row for row in rows if row.entry.key in found]
 
 
 def _mark(rows: Iterable[StoredFinding], *, superseded: bool) -> None:
@@ -231,14 +233,41 @@ def _mark(rows: Iterable[StoredFinding], *, superseded: bool) -> None:
         StoredFinding.objects.filter(pk__in=keys).update(superseded=superseded)
 
 
-def _superseded(
-    incident: Incident, just_now: Sequence[StoredFinding]
+def _review_clears(
+    incident: Incident, found: Found, *, raised_by: LogEntry, by: Person
+) -> None:
+    """A clear judged anew may hold no longer, or hold now; the findings' life says so."""
+    clears = incident.entries.filter(kind="clear").exclude(pk=raised_by.pk)
+    for row in clears.order_by("seq"):
+        if row.key not in found:
+            continue
+        body = loads(row.body)
+        place = collapsed(body.get("place", ""))
+        rows = answered_by_clear(row, body["hazard"], place)
+        if clear_holds(found[row.key]):
+            note = f"The clear in entry {row.seq} holds now."
+            open_rows = list(rows.filter(is_cleared=False))
+            add_events(open_rows, Kind.CLEARED, by=by, entry=raised_by, note=note)
+        else:
+            note = f"The clear in entry {row.seq} no longer holds."
+            ended = list(rows.filter(is_cleared=True, events__entry=row))
+            add_events(ended, Kind.RAISED, by=by, entry=raised_by, note=note)
+
+
+def answered_by_clear(
+    row: LogEntry, hazard: str, place: str
 ) -> QuerySet[StoredFinding]:
+    """The findings that a clear is about, each with `is_cleared`."""
     return (
-        StoredFinding.objects.filter(incident=incident, superseded=True)
-        .exclude(pk__in=[row.pk for row in just_now])
-        .select_related("entry")
-        .order_by("pk")
+        StoredFinding.objects.with_clearing()
+        .filter(
+            incident_id=row.incident_id,
+            superseded=False,
+            hazard=hazard,
+            place=place,
+            entry__observed_at__lte=row.observed_at,
+        )
+        .exclude(entry=row)
     )
 
 

@@ -5,14 +5,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID, uuid4
 
-from screening.worksheet import (
-    DocumentError,
-    WorksheetErrors,
-    load_json,
-    parse_worksheet,
-)
-
-from incidents import engine
+from incidents import engine, judging
 from incidents.documents import dumps, loads
 from incidents.models import (
     APP_KINDS,
@@ -33,6 +26,12 @@ from incidents.services.errors import (
 )
 from incidents.services.locking import lock, one_transaction, save_head
 from incidents.text import clean_text
+from screening.worksheet import (
+    DocumentError,
+    WorksheetErrors,
+    load_json,
+    parse_worksheet,
+)
 
 FORMAT = "hazmat-incident-worksheet"
 AMENDABLE = frozenset(
@@ -178,7 +177,7 @@ def close_incident(
     """Close the log; the closing record says what stood for each team at that time."""
     with one_transaction():
         incident = _locked_for_command(incident_id, person)
-        view = engine.judge(incident, engine.live(incident), at)
+        view = judging.judge(incident, engine.live(incident), at)
         body = {
             "reason": clean_text(reason, max_length=2_000),
             "by": person.shown_name,
@@ -239,12 +238,7 @@ def _amend(
     }
     row = _record(incident, AMENDMENT, body, person, at)
     now, found = engine.replay(list(incident.entries.order_by("seq")))
-    findings.reconcile(
-        incident=incident,
-        found=findings.all_said(found),
-        raised_by=row,
-        by=person,
-    )
+    findings.reconcile(incident=incident, found=found, raised_by=row, by=person)
     save_head(incident, "setup", "mission")
     engine.keep(incident.pk, now)
 

@@ -13,12 +13,11 @@ def rebuild(*, incident_id: UUID, write: bool = False) -> findings.Difference:
     with one_transaction():
         incident = lock(incident_id)
         _, found = engine.replay(list(incident.entries.order_by("seq")))
-        said = findings.all_said(found)
-        difference = findings.compare(incident, said)
+        difference = findings.compare(incident, found)
         if write and difference:
             last = incident.entries.select_related("author").get(seq=incident.head_seq)
             findings.reconcile(
-                incident=incident, found=said, raised_by=last, by=last.author
+                incident=incident, found=found, raised_by=last, by=last.author
             )
             save_head(incident)
     return difference

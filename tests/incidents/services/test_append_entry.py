@@ -7,7 +7,7 @@ from decimal import Decimal
 
 import pytest
 
-from incidents import engine, services
+from incidents import engine, judging, services
 from incidents.documents import loads
 from incidents.models import FindingEvent, LogEntry, StoredFinding
 from incidents.services import chain, findings
@@ -242,7 +242,7 @@ def fail(*_, **__):
         (findings, "store"),
         (findings, "add_events"),
         (findings, "record_answer"),
-        (engine, "judge"),
+        (judging, "judge"),
         (services.entries, "save_head"),
     ],
 )
@@ -270,10 +270,10 @@ def test_a_fault_of_the_engine_never_loses_the_reading(monkeypatch):
         appended = log(incident, meter(minutes(1)))
 
     assert appended.entry.seq == 3
-    assert {finding.rule for finding in appended.findings} == {engine.NOT_COMPUTED}
+    assert {finding.rule for finding in appended.findings} == {judging.NOT_COMPUTED}
     for team in appended.assessment.teams:
         assert team.action >= Action.CAUTION
-        assert any(finding.rule == engine.NOT_COMPUTED for finding in team.findings)
+        assert any(finding.rule == judging.NOT_COMPUTED for finding in team.findings)
     # What stood before still stands.
     assert appended.assessment.by_team()["entry-1"].action is Action.STOP
     stored = StoredFinding.objects.filter(entry=appended.entry)
@@ -292,13 +292,13 @@ def test_a_quiet_reading_that_was_not_judged_is_never_continue(monkeypatch):
 def test_without_an_engine_the_strictest_that_was_found_is_held(monkeypatch):
     incident = open_incident()
     log(incident, acid(START))
-    monkeypatch.setattr(engine, "assess", fail)
+    monkeypatch.setattr(judging, "assess", fail)
 
     appended = log(incident, meter(minutes(1)))
 
     held = appended.assessment.by_team()
     assert held["entry-1"].action is Action.STOP
-    assert held["entry-1"].findings[0].rule == engine.NOT_COMPUTED
+    assert held["entry-1"].findings[0].rule == judging.NOT_COMPUTED
     assert all(team.action >= Action.CAUTION for team in held.values())
     assert held["entry-1"].clocks.inside
 
@@ -313,7 +313,7 @@ def test_an_entry_that_was_not_judged_is_judged_once_the_fault_is_mended(monkeyp
     now = engine.live(fresh(incident))
 
     assert now.not_judged == ()
-    view = engine.judge(incident, now, minutes(1))
+    view = judging.judge(incident, now, minutes(1))
     assert view.by_team()["entry-1"].action is Action.STOP
 
 

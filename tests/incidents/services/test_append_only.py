@@ -70,6 +70,7 @@ def test_no_statement_changes_a_record(model, column):
     assert list(model.objects.order_by("pk").values_list()) == before
 
 
+@pytest.mark.django_db(transaction=True)
 @pytest.mark.usefixtures("incident")
 @pytest.mark.parametrize(
     "model", [LogEntry, FindingEvent, Report, SopProfile, StoredFinding]
@@ -102,7 +103,7 @@ def test_every_column_of_a_finding_but_its_superseding_is_guarded():
     with connection.cursor() as cursor:
         if connection.vendor == "postgresql":
             cursor.execute(
-                "SELECT column_name FROM information_schema.triggered_update_columns "
+                "SELECT event_object_column FROM information_schema.triggered_update_columns "
                 "WHERE trigger_name = 'incidents_storedfinding_no_update'"
             )
             guarded = {name for (name,) in cursor.fetchall()}

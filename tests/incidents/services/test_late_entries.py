@@ -8,7 +8,7 @@ from io import StringIO
 import pytest
 from django.core.management import call_command
 
-from incidents import engine, selectors
+from incidents import engine, judging, selectors
 from incidents.documents import dumps, loads
 from incidents.models import StoredFinding
 from incidents.services import chain
@@ -60,14 +60,14 @@ def tell(order):
 
 def test_the_order_of_arrival_changes_neither_verdict_nor_what_stands():
     first = tell(range(5))
-    verdict = engine.judge(first, engine.live(first), minutes(12))
+    verdict = judging.judge(first, engine.live(first), minutes(12))
     expected = standing(first)
     assert expected
 
     for order in itertools.islice(itertools.permutations(range(5)), 7, None, 11):
         incident = tell(order)
 
-        assert engine.judge(incident, engine.live(incident), minutes(12)) == verdict
+        assert judging.judge(incident, engine.live(incident), minutes(12)) == verdict
         assert standing(incident) == expected, order
         assert not rebuild(incident_id=incident.pk)
         assert chain.verify(incident) is None
@@ -116,6 +116,44 @@ def test_what_was_superseded_and_holds_again_is_taken_up_and_not_doubled():
     assert StoredFinding.objects.count() == before
 
 
+def clearing(at):
+    return entry(
+        "clear", at, hazard="acid_vapour", place="tank room", reason="ventilated"
+    )
+
+
+def test_a_clear_that_a_late_reading_contradicts_is_taken_back_in_the_findings_life():
+    incident = open_incident()
+    log(incident, acid(START))
+    log(incident, acid(minutes(2), ph="7"))
+    cleared = log(incident, clearing(minutes(6)))
+    rows = StoredFinding.objects.with_clearing().filter(hazard="acid_vapour")
+    assert all(row.is_cleared for row in rows.filter(entry__seq=2))
+
+    late = log(incident, acid(minutes(4)), recorded_at=minutes(8))
+
+    row = rows.get(entry__seq=2, team_key="entry-1")
+    assert not row.is_cleared
+    assert [event.kind for event in row.events.all()] == ["raised", "cleared", "raised"]
+    assert f"entry {cleared.entry.seq} no longer holds" in row.events.last().note
+    assert late.assessment.by_team()["entry-1"].action.word == "stop"
+
+
+def test_a_clear_that_a_late_reading_bears_out_is_noted_once():
+    incident = open_incident()
+    log(incident, acid(START))
+    log(incident, clearing(minutes(6)))
+    row = StoredFinding.objects.get(
+        hazard="acid_vapour", team_key="entry-1", entry__seq=2
+    )
+    assert not row.events.filter(kind="cleared").exists()
+
+    log(incident, acid(minutes(4), ph="7"), recorded_at=minutes(8))
+    log(incident, acid(minutes(3), ph="7"), recorded_at=minutes(9))
+
+    assert row.events.get(kind="cleared").note == "The clear in entry 3 holds now."
+
+
 def test_rebuilding_gives_the_same_findings():
     incident = tell([0, 2, 1, 4, 3])
     out = StringIO()
@@ -154,7 +192,7 @@ def test_the_worksheet_that_is_handed_out_screens_to_what_the_sheet_shows():
     document = load_json(dumps(selectors.worksheet_document(incident)).encode())
     result = screen(document, at=minutes(12))
 
-    view = engine.judge(incident, engine.live(incident), minutes(12))
+    view = judging.judge(incident, engine.live(incident), minutes(12))
     assert {team["id"]: team["action"] for team in result["teams"]} == {
         team.id: team.action.word for team in view.teams
     }
@@ -177,7 +215,7 @@ def test_a_state_in_memory_is_never_trusted_over_the_log():
 
     assert now.head_hash == incident.head_hash
     engine.forget()
-    assert engine.judge(incident, now, minutes(2)) == engine.judge(
+    assert judging.judge(incident, now, minutes(2)) == judging.judge(
         incident, engine.live(incident), minutes(2)
     )
 
@@ -194,7 +232,7 @@ def test_a_remembered_state_of_another_history_is_dropped():
     engine.forget()
     engine.keep(other.pk, foreign)
 
-    view = engine.judge(other, engine.live(other), minutes(2))
+    view = judging.judge(other, engine.live(other), minutes(2))
     assert "acid_vapour" not in {
         finding.hazard.value for team in view.teams for finding in team.findings
     }

@@ -105,3 +105,9 @@ def test_a_respirator_is_good_to_its_factor_but_never_over_the_idlh(
     limit, idlh, factor, most
 ):
     assert maximum_use_concentration(limit, factor, idlh) == Decimal(most)
+
+
+def test_hydrogen_fluoride_is_heavier_than_its_molecule_says():
+    # OSHA chemical database: 1.86, because the vapour associates; 20 / 28.96 is 0.69
+    assert find("HF").density_ratio == Decimal("1.86")
+    assert float(vapour_density(molar_mass("HF"))) == pytest.approx(0.69, rel=0.01)

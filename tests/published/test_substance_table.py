@@ -170,6 +170,8 @@ PID_SHEET = "ionisation potential table of a gas detector sheet"
         check("NIOSH Pocket Guide: chlorine", "chlorine", 11.48),
         check("OSHA chemical database: hydrogen chloride", "HCl", 12.74),
         check(f"{PID_SHEET}: methanol", "methanol", 10.85),
+        check("OSHA chemical database: hydrogen fluoride", "HF", 15.98),
+        check("NIOSH Pocket Guide: carbon dioxide", "CO2", 13.77),
     ],
 )
 def test_a_lamp_of_ten_point_six_cannot_see_these(name, ev):
@@ -194,6 +196,12 @@ def test_a_lamp_of_ten_point_six_cannot_see_these(name, ev):
         check("Emergency Response Guidebook 2016 p. 363: ethylene oxide", "EO", "1040"),
         check("Emergency Response Guidebook 2016 p. 363: SO2", "SO2", "1079"),
         check("NIOSH Pocket Guide: ethanol", "ethanol", "1170"),
+        check("49 CFR 172.101 on an OSHA page: nitrogen dioxide", "NO2", "1067"),
+        check("International Chemical Safety Card 0089: acetylene", "C2H2", "1001"),
+        check("International Chemical Safety Card 0291: methane", "methane", "1971"),
+        check("International Chemical Safety Card 0001: hydrogen", "H2", "1049"),
+        check("International Chemical Safety Card 1400: gasoline", "petrol", "1203"),
+        check("NIOSH Pocket Guide: carbon dioxide", "CO2", "1013"),
     ],
 )
 def test_un_number_as_listed(name, number):

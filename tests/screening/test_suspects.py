@@ -73,6 +73,7 @@ def test_ten_percent_of_each_list_stands_against_the_idlh():
     ("name", "way"),
     [
         ("chlorine", "sinks"),
+        ("hydrogen fluoride", "sinks"),
         ("ammonia", "rises when warm"),
         ("carbon monoxide", "mixes with air at every height"),
         ("sulfuric acid", "next to no vapour"),

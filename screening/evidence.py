@@ -269,7 +269,7 @@ def _ionised(substance: Substance, seen: SensorSeen) -> Said:
     if seen.lamp_ev is None:
         return Said("not_seen", f"{words}: lamp energy not recorded")
     lamp = f"{seen.lamp_ev:f} eV lamp"
-    if cell.value > seen.lamp_ev:
+    if cell.value >= seen.lamp_ev:
         text = f"{words}: a {lamp} cannot see {name}, which needs {cell.text}"
         if seen.quiet:
             return Said("not_seen", text)

@@ -189,8 +189,10 @@ def _lamp(substance: Substance, lamp_ev: Decimal | None) -> Fact:
         )
         return Fact("Lamp", text, TABLE)
     if lamp_ev is None:
-        text = f"Needs a lamp of {cell.text} or more; the lamp carried is not recorded."
-    elif cell.value > lamp_ev:
+        text = (
+            f"Needs a lamp of more than {cell.text}; the lamp carried is not recorded."
+        )
+    elif cell.value >= lamp_ev:
         text = f"A {lamp_ev:f} eV lamp cannot see it: it needs {cell.text}."
     else:
         text = f"A {lamp_ev:f} eV lamp can see it: it needs {cell.text}."

@@ -1,8 +1,10 @@
 """First isolation distances: only the general ones, and only as a reminder.
 
 The distances of the guidebook's green pages (by substance, day and night) are not here:
-they could not be read, and they change with each edition. The current Emergency Response
-Guidebook governs; whoever shows a figure of this module shows `GOVERNS` beside it.
+they could not be read, and they change with each edition. The pages behind the figures
+below did not say their edition; the rule for 208 L is that of the instructions to Table 1
+as quoted. The current Emergency Response Guidebook governs: whoever shows a figure of
+this module shows `EDITION` and `GOVERNS` beside it.
 """
 
 from decimal import Decimal
@@ -16,6 +18,7 @@ if TYPE_CHECKING:
 State = Literal["gas", "liquid", "solid"]
 
 GOVERNS: Final = "The current Emergency Response Guidebook governs."
+EDITION: Final = "From guidebook pages that did not state their edition."
 SMALL_SPILL_LITRES: Final = Decimal(208)  # 55 US gal
 _FIRST_METRES: Final[dict[State, int]] = {"gas": 100, "liquid": 50, "solid": 25}
 TANK_IN_FIRE_METRES: Final = Decimal(800)

@@ -128,7 +128,8 @@ def test_what_gives_no_vapour_is_never_ruled_out_by_the_air():
     ("lamp", "weight"),
     [
         pytest.param("10.0", "not_seen", id="too weak"),
-        pytest.param("10.45", "contradicted", id="just strong enough"),
+        pytest.param("10.45", "not_seen", id="no stronger than needed"),
+        pytest.param("10.46", "contradicted", id="strong enough"),
         pytest.param(None, "not_seen", id="not recorded"),
     ],
 )

@@ -16,8 +16,8 @@ from config.environment import (
     demo_secret,
     mode,
     production_secret,
-    sqlite_options,
 )
+from incidents.sqlite import sqlite_options
 
 env = environ.Env()
 
@@ -217,5 +217,11 @@ LOGGING = {
         "line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}
     },
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    # They tell every glyph and every certificate that they touch.
+    "loggers": {
+        "fontTools": {"level": "WARNING"},
+        "pyhanko": {"level": "WARNING"},
+        "pyhanko_certvalidator": {"level": "WARNING"},
+    },
     "root": {"handlers": ["console"], "level": env.str("LOG_LEVEL", default="INFO")},
 }

@@ -11,7 +11,7 @@ from django.core.checks import CheckMessage, Error, Tags, Warning, register
 from django.db import connections
 from django.db.backends.base.base import BaseDatabaseWrapper
 
-from config.environment import wal_is_sound
+from incidents.sqlite import wal_is_sound
 
 SYNCHRONOUS_FULL = 2
 LEAST_FREE_BYTES = 500_000_000

@@ -76,8 +76,8 @@ def _at_caution(
 def _held(incident: Incident, context: Context, at: datetime) -> Assessment:
     """What can still be said with no engine: the findings kept and not cleared."""
     kept = (
-        StoredFinding.objects.with_clearing()
-        .filter(incident=incident, superseded=False, is_cleared=False)
+        StoredFinding.objects.uncleared()
+        .filter(incident=incident, superseded=False)
         .values("team_key")
         .annotate(strictest=Max("action"))
         .values_list("team_key", "strictest")

@@ -7,19 +7,20 @@ from screening.verdicts import Action, Hazard
 
 
 class FindingRows(models.QuerySet["StoredFinding"]):
-    def with_clearing(self) -> "FindingRows":
-        """Each with `is_cleared`: a clear ended it, and nothing raised it again."""
-        turns = FindingEvent.objects.filter(
-            finding=models.OuterRef("pk"),
-            kind__in=(FindingEvent.Kind.RAISED, FindingEvent.Kind.CLEARED),
-        )
-        last = models.Subquery(turns.order_by("-pk").values("kind")[:1])
-        is_cleared = models.When(last_turn=FindingEvent.Kind.CLEARED, then=True)
-        return self.annotate(last_turn=last).annotate(
-            is_cleared=models.Case(
-                is_cleared, default=False, output_field=models.BooleanField()
-            )
-        )
+    def cleared(self) -> "FindingRows":
+        """Those that a clear ended and nothing raised again."""
+        return self.alias(last_turn=_last_turn()).filter(last_turn="cleared")
+
+    def uncleared(self) -> "FindingRows":
+        return self.alias(last_turn=_last_turn()).exclude(last_turn="cleared")
+
+
+def _last_turn() -> models.Subquery:
+    turns = FindingEvent.objects.filter(
+        finding=models.OuterRef("pk"),
+        kind__in=(FindingEvent.Kind.RAISED, FindingEvent.Kind.CLEARED),
+    )
+    return models.Subquery(turns.order_by("-pk").values("kind")[:1])
 
 
 class StoredFinding(models.Model):

@@ -6,9 +6,9 @@ from incidents.selectors.log import (
     full_log,
     log_row,
     log_rows,
-    worksheet_document,
 )
 from incidents.selectors.sheet import SheetView, TeamRow, sheet, sheet_tag
+from incidents.worksheet import worksheet_document
 
 __all__ = [
     "LogRow",

@@ -11,6 +11,8 @@ def incidents_for(person: Person) -> QuerySet[Incident]:
 
     Each carries `role`, the person's part in it.
     """
+    if person.agency_id is None:
+        return Incident.objects.none()
     role = IncidentRole.objects.filter(incident=OuterRef("pk"), person=person)
     return (
         Incident.objects.filter(agency_id=person.agency_id, roles__person=person)

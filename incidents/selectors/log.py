@@ -7,7 +7,7 @@ from typing import Any
 from django.db.models import Prefetch
 
 from incidents.documents import loads
-from incidents.models import APP_KINDS, FindingEvent, Incident, LogEntry, StoredFinding
+from incidents.models import FindingEvent, Incident, LogEntry, StoredFinding
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,13 +84,3 @@ def _with_all(incident: Incident, rows: list[LogEntry]) -> list[LogRow]:
         )
         for row in rows
     ]
-
-
-def worksheet_document(incident: Incident) -> dict[str, Any]:
-    """The whole worksheet as `python -m screening` reads it (`documents.dumps` it)."""
-    log = incident.entries.exclude(kind__in=APP_KINDS).order_by("seq")
-    setup: dict[str, Any] = loads(incident.setup)
-    return {
-        **setup,
-        "log": [loads(body) for body in log.values_list("body", flat=True)],
-    }

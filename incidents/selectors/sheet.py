@@ -78,7 +78,7 @@ def sheet_tag(
     """
     rows = Incident.objects.filter(pk=incident_id)
     if person is not None:
-        rows = rows.filter(agency_id=person.agency_id, roles__person=person)
+        rows = rows.filter(agency__people=person, roles__person=person)
     revision = rows.values_list("revision", flat=True).first()
     if revision is None:
         raise Http404("No such incident.")

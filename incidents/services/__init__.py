@@ -18,6 +18,7 @@ from incidents.services.incidents import (
     open_incident,
     reopen_incident,
 )
+from incidents.services.reports import make_report
 
 __all__ = [
     "Appended",
@@ -33,6 +34,7 @@ __all__ = [
     "append_entry",
     "close_incident",
     "give_role",
+    "make_report",
     "open_incident",
     "reopen_incident",
 ]

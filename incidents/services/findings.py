@@ -9,6 +9,7 @@ from django.db.models import Exists, OuterRef, QuerySet
 
 from incidents.documents import loads
 from incidents.models import FindingEvent, Incident, LogEntry, Person, StoredFinding
+from incidents.models.finding import FindingRows
 from screening.readings import ChangeEnsemble, Clear, Entry, Exit, Par, Ventilate
 from screening.verdicts import Action, Finding, Hazard
 from screening.worksheet.text import collapsed
@@ -159,7 +160,7 @@ def _acted_on(row: LogEntry, entry: Entry) -> QuerySet[StoredFinding] | None:
 
 def record_clear(*, row: LogEntry, entry: Clear, by: Person) -> None:
     """Note on the findings that a clear ended that it did."""
-    rows = answered_by_clear(row, entry.hazard, entry.place).filter(is_cleared=False)
+    rows = answered_by_clear(row, entry.hazard, entry.place).uncleared()
     add_events(list(rows), Kind.CLEARED, by=by, entry=row, note=entry.reason)
 
 
@@ -246,29 +247,23 @@ def _review_clears(
         rows = answered_by_clear(row, body["hazard"], place)
         if clear_holds(found[row.key]):
             note = f"The clear in entry {row.seq} holds now."
-            open_rows = list(rows.filter(is_cleared=False))
+            open_rows = list(rows.uncleared())
             add_events(open_rows, Kind.CLEARED, by=by, entry=raised_by, note=note)
         else:
             note = f"The clear in entry {row.seq} no longer holds."
-            ended = list(rows.filter(is_cleared=True, events__entry=row))
+            ended = list(rows.cleared().filter(events__entry=row))
             add_events(ended, Kind.RAISED, by=by, entry=raised_by, note=note)
 
 
-def answered_by_clear(
-    row: LogEntry, hazard: str, place: str
-) -> QuerySet[StoredFinding]:
-    """The findings that a clear is about, each with `is_cleared`."""
-    return (
-        StoredFinding.objects.with_clearing()
-        .filter(
-            incident_id=row.incident_id,
-            superseded=False,
-            hazard=hazard,
-            place=place,
-            entry__observed_at__lte=row.observed_at,
-        )
-        .exclude(entry=row)
-    )
+def answered_by_clear(row: LogEntry, hazard: str, place: str) -> FindingRows:
+    """The findings that a clear is about, cleared or not."""
+    return StoredFinding.objects.filter(
+        incident_id=row.incident_id,
+        superseded=False,
+        hazard=hazard,
+        place=place,
+        entry__observed_at__lte=row.observed_at,
+    ).exclude(entry=row)
 
 
 def _take(wanted: "Counter[Said]", finding: Said) -> bool:

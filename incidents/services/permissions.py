@@ -24,6 +24,11 @@ def may_command(role: str) -> bool:
     return role == COMMANDER
 
 
+def may_report(role: str) -> bool:
+    """Make and read the sealed report."""
+    return role in IncidentRole.Role.values and role != TECHNICIAN
+
+
 def require_role(person: Person, incident: Incident) -> str:
     role = IncidentRole.of(person, incident)
     if not role:

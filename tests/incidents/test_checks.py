@@ -3,8 +3,8 @@ import sqlite3
 import pytest
 from django.db import connection
 
-from config.environment import sqlite_options, wal_is_sound
 from incidents import checks
+from incidents.sqlite import sqlite_options, wal_is_sound
 
 pytestmark = [pytest.mark.django_db, pytest.mark.db_both]
 

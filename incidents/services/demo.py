@@ -1,0 +1,253 @@
+"""The invented incident of `demo_fixtures/`, played through the services of the web.
+
+The fixture is a worksheet document like any other, with the times of one afternoon in
+May. Playing it moves them all so that it ends now: what stands there is then live.
+"""
+
+import secrets
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any, Final
+from uuid import UUID, uuid5
+from zoneinfo import ZoneInfo
+
+from django.conf import settings
+from django.db import transaction
+
+from incidents.documents import dumps
+from incidents.models import (
+    Agency,
+    Incident,
+    IncidentRole,
+    Instrument,
+    Person,
+    SopProfile,
+)
+from incidents.services.entries import append_entry
+from incidents.services.incidents import close_incident, give_role, open_incident
+from incidents.services.permissions import TECHNICIAN_KINDS
+from screening.worksheet import load_json
+
+COMMANDER = IncidentRole.Role.COMMANDER.value
+TECHNICIAN = IncidentRole.Role.TECHNICIAN.value
+# From the reading to the server, where nothing held it up.
+ON_THE_WAY: Final = timedelta(seconds=10)
+BEFORE_THE_FIRST: Final = timedelta(minutes=1)
+# Without the letters and figures that are taken for one another.
+_LETTERS: Final = "abcdefghjkmnpqrstuvwxyz23456789"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scenario:
+    """A worksheet document, and what such a document has no place for."""
+
+    document: Mapping[str, Any]
+    about: Mapping[str, Any]
+
+    @property
+    def log(self) -> list[Mapping[str, Any]]:
+        """The entries in the order in which they reached the server."""
+        return sorted(self.document["log"], key=self.recorded_at)
+
+    @property
+    def served_log(self) -> list[Mapping[str, Any]]:
+        """As far as the demo has it: one team is still inside."""
+        log = self.log
+        last = [entry["id"] for entry in log].index(self.about["served_until"])
+        return log[: last + 1]
+
+    def recorded_at(self, entry: Mapping[str, Any]) -> datetime:
+        late = self.about["recorded_late"].get(entry["id"])
+        if late is not None:
+            return datetime.fromisoformat(late)
+        return datetime.fromisoformat(entry["at"]) + ON_THE_WAY
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Crew:
+    """The agency and one person of each role."""
+
+    agency: Agency
+    by_role: Mapping[str, Person]
+
+    def author_of(self, kind: str) -> Person:
+        return self.by_role[TECHNICIAN if kind in TECHNICIAN_KINDS else COMMANDER]
+
+
+def scenario() -> Scenario:
+    folder: Path = settings.BASE_DIR / "demo_fixtures"
+    return Scenario(
+        document=load_json((folder / "pool_supply_store.json").read_bytes()),
+        about=load_json((folder / "people.json").read_bytes()),
+    )
+
+
+def served_incident(play: Scenario) -> Incident | None:
+    """The incident that was played as far as the demo has it, if it was."""
+    last = play.log[-1]["id"]
+    demos = Incident.objects.filter(
+        is_demo=True, agency__slug=play.about["agency"]["slug"]
+    )
+    for incident in demos.order_by("opened_at"):
+        to_the_end = incident.entries.filter(client_uuid=uuid5(incident.pk, last))
+        if not to_the_end.exists():
+            return incident
+    return None
+
+
+@transaction.atomic
+def set_up(play: Scenario, *, now: datetime) -> Crew:
+    """The agency with its people, limits and instruments; what is there stays."""
+    agency, _ = Agency.objects.get_or_create(
+        slug=play.about["agency"]["slug"], defaults=play.about["agency"]
+    )
+    crew = Crew(agency=agency, by_role=dict(_people(play, agency)))
+    profile = play.document["profile"]
+    SopProfile.objects.get_or_create(
+        agency=agency,
+        name=profile["name"],
+        version=profile["version"],
+        defaults={
+            "document": dumps(profile),
+            "created_at": now,
+            "created_by": crew.by_role[COMMANDER],
+        },
+    )
+    for instrument in play.document["instruments"]:
+        Instrument.objects.get_or_create(
+            agency=agency,
+            key=instrument["id"],
+            defaults={
+                "label": play.about["instruments"][instrument["id"]],
+                "kind": instrument["kind"],
+                "document": dumps(instrument),
+            },
+        )
+    return crew
+
+
+def _people(play: Scenario, agency: Agency) -> Iterator[tuple[str, Person]]:
+    for person in play.about["people"]:
+        known = Person.objects.filter(agency=agency, username=person["username"])
+        yield (
+            person["role"],
+            known.first()
+            or Person.objects.create_user(
+                username=person["username"],
+                display_name=person["display_name"],
+                agency=agency,
+                may_open=person["role"] == COMMANDER,
+            ),
+        )
+
+
+@transaction.atomic
+def new_passwords(crew: Crew, *, replace: bool) -> dict[str, str]:
+    """Passwords made at random, by username, for those who have none yet.
+
+    `replace`: for everyone.
+    """
+    made = {}
+    for person in crew.by_role.values():
+        if replace or not person.has_usable_password():
+            made[person.username] = _password()
+            person.set_password(made[person.username])
+            person.save(update_fields=["password"])
+    return made
+
+
+def _password() -> str:
+    groups = ("".join(secrets.choice(_LETTERS) for _ in range(4)) for _ in range(4))
+    return "-".join(groups)
+
+
+@transaction.atomic
+def play_served(play: Scenario, crew: Crew, *, now: datetime) -> Incident:
+    """The incident that is still open, its last entry just recorded."""
+    return _play(play, play.served_log, crew, now)
+
+
+@transaction.atomic
+def play_to_the_end(play: Scenario, crew: Crew, *, now: datetime) -> Incident:
+    """The whole incident, closed now."""
+    incident = _play(play, play.log, crew, now)
+    return close_incident(
+        incident_id=incident.pk,
+        person=crew.by_role[COMMANDER],
+        at=now,
+        reason="Handed over to the store's contractor",
+    )
+
+
+def _play(
+    play: Scenario, log: list[Mapping[str, Any]], crew: Crew, now: datetime
+) -> Incident:
+    """All of it or nothing, every entry by the service that the pages use."""
+    shift = now.replace(microsecond=0) - play.recorded_at(log[-1])
+    first = datetime.fromisoformat(log[0]["at"]) + shift - BEFORE_THE_FIRST
+    incident = _open(play, crew, shift, at=first)
+    zone = ZoneInfo(crew.agency.time_zone)
+    for entry in log:
+        key = uuid5(incident.pk, entry["id"])
+        at = (datetime.fromisoformat(entry["at"]) + shift).astimezone(zone)
+        append_entry(
+            incident_id=incident.pk,
+            person=crew.author_of(entry["kind"]),
+            body=_body(entry, incident.pk) | {"id": str(key), "at": at.isoformat()},
+            client_uuid=key,
+            recorded_at=play.recorded_at(entry) + shift,
+        )
+    incident.refresh_from_db()
+    return incident
+
+
+def _body(entry: Mapping[str, Any], incident_id: UUID) -> dict[str, Any]:
+    """The entry, pointing to others by the ids that they have in this incident."""
+    if "entry" in entry:
+        return {**entry, "entry": str(uuid5(incident_id, entry["entry"]))}
+    return dict(entry)
+
+
+def _open(play: Scenario, crew: Crew, shift: timedelta, *, at: datetime) -> Incident:
+    about = play.document["incident"]
+    incident = open_incident(
+        person=crew.by_role[COMMANDER],
+        name=about["name"],
+        location=play.about["location"],
+        mission=about["mission"],
+        weather=about["weather"],
+        profile=play.document["profile"],
+        teams=[_named(team, play.about["names"]) for team in play.document["teams"]],
+        instruments=[_moved(item, shift) for item in play.document["instruments"]],
+        suspects=play.document["suspects"],
+        background_dose_rate=about["background_dose_rate"],
+        at=at,
+        is_demo=True,
+    )
+    for role, person in crew.by_role.items():
+        if role != COMMANDER:
+            give_role(
+                incident_id=incident.pk,
+                person=crew.by_role[COMMANDER],
+                to=person,
+                role=role,
+                at=at,
+            )
+    return incident
+
+
+def _named(team: Mapping[str, Any], names: Mapping[str, str]) -> dict[str, Any]:
+    members = [
+        {**member, "name": names[member["id"]]} for member in team.get("members", ())
+    ]
+    return {**team, "name": names[team["id"]], "members": members}
+
+
+def _moved(instrument: Mapping[str, Any], shift: timedelta) -> dict[str, Any]:
+    """The instrument with its calibration as far off as the fixture has it."""
+    if "calibration_due" not in instrument:
+        return dict(instrument)
+    due = datetime.fromisoformat(instrument["calibration_due"]).date()
+    return {**instrument, "calibration_due": (due + shift).isoformat()}

@@ -72,6 +72,7 @@ class PaperSeen:
     high: Decimal | None = None
     bleached: bool = False
     changed: bool = False
+    blind: str = ""  # why a quiet strip is no test, where it is none
     label: str = ""  # what the log calls it, e.g. "pH 2, tank room, 14:02"
 
     @property
@@ -196,6 +197,8 @@ def _ph_outcomes(ph: Decimal) -> frozenset[str]:
 
 def _paper(substance: Substance, seen: PaperSeen) -> Said:
     name, words = substance.name, seen.words
+    if seen.quiet and seen.blind:
+        return Said("not_seen", f"{words}: {seen.blind}")
     if seen.sample == "vapour" and not seen.moist and seen.quiet:
         return Said("not_seen", f"{words}: the strip was dry, so it is no test")
     if seen.sample == "vapour" and not substance.gives_vapour:

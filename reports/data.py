@@ -83,7 +83,7 @@ class TimelineRow:
     because: tuple[str, ...] = ()  # one sentence for each finding, strictest first
     author: str = ""
     late: bool = False
-    superseded: bool = False  # its findings were replaced by a later judgement
+    superseded: tuple[str, ...] = ()  # sentences shown that day that no longer hold
     struck_by: str = ""  # "record 23, R. Lee, 14:12:10"; "" if it stands
     struck_reason: str = ""
     heard: str = ""  # who acknowledged its findings, and when

@@ -73,12 +73,12 @@ def _times(data: ReportData, record: TimelineRow) -> str:
 def _remarks(record: TimelineRow) -> list[tuple[str, str]]:
     struck = record.struck_by and f"by {record.struck_by}: {record.struck_reason}"
     late = record.late and "it arrived after later records and was judged from its time"
-    superseded = record.superseded and "a later arrival changed what is said here"
+    superseded = "; ".join(record.superseded)
     return [
         ("Note", record.note),
         ("Put right", struck),
         ("Late", late or ""),
-        ("Superseded", superseded or ""),
+        ("Said that day, judged again since", superseded),
         ("Heard", record.heard),
     ]
 

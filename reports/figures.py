@@ -9,6 +9,7 @@ strictest of each stretch are kept.
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta, tzinfo
+from decimal import Decimal
 from typing import Final
 
 from reports import fonts, text
@@ -22,7 +23,7 @@ Box = tuple[tuple[float, float], ...]
 
 PLOT_LEFT: Final = 34.0
 PLOT_RIGHT: Final = 120.0  # room for the names of the limits
-CHART_HEIGHT: Final = 132.0
+CHART_HEIGHT: Final = 112.0
 LANE: Final = 24.0
 DASHES: Final = ((), (5.0, 2.0), (1.5, 2.0), (7.0, 2.0, 1.5, 2.0))
 POINTS_SEEN_APART: Final = 240
@@ -123,7 +124,7 @@ def _limits(plot: _Plot) -> list[Shape]:
     taken: list[float] = []
     above: list[str] = []
     for limit in sorted(plot.series.limits, key=lambda one: one.value):
-        name = f"{number(limit.value)} {plot.series.unit}: {limit.label}".strip()
+        name = f"{_short(limit.value)} {plot.series.unit}: {limit.label}"
         if float(limit.value) > plot.axis.high:
             above.append(name)
             continue
@@ -140,6 +141,11 @@ def _limits(plot: _Plot) -> list[Shape]:
         x, y = plot.right + PLOT_RIGHT, CHART_HEIGHT - 8
         shapes.append(Label(x=x, y=y, words=words, size=6.5, anchor="end"))
     return shapes
+
+
+def _short(value: Decimal) -> str:
+    """Without the zeros that a change of unit left behind."""
+    return number(value.normalize())
 
 
 def _limit_label(plot: _Plot, y: float, name: str) -> Label:

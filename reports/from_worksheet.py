@@ -25,7 +25,7 @@ from reports.worksheet_charts import meter_series
 from reports.worksheet_log import decision, timeline
 from screening.coverage import coverage
 from screening.rules import RULES
-from screening.verdicts import CoverageRow, Finding, TeamAssessment
+from screening.verdicts import Action, CoverageRow, Finding, TeamAssessment
 from screening.worksheet import parse_worksheet
 
 __all__ = ["EntryRecord", "IncidentRecord", "OwnRecord", "report_data"]
@@ -82,10 +82,30 @@ def report_data(
         rules=_rules(judged),
         limits=facts.limits(profile),
         loosened=profile.loosened(),
-        cautions=unique((*worksheet.cautions, *judged.view.cautions, *facts.CAUTIONS)),
+        cautions=unique(
+            (
+                *_faults(judged),
+                *worksheet.cautions,
+                *judged.view.cautions,
+                *facts.CAUTIONS,
+            )
+        ),
         head=record.head,
         sign_offs=record.sign_offs,
     )
+
+
+def _faults(judged: Judged) -> tuple[str, ...]:
+    """A sentence for each entry that the engine could not judge."""
+    sentences = []
+    for ident in judged.not_judged:
+        kept = judged.record.entries.get(ident)
+        which = f"Record {kept.seq}" if kept else f"Entry {ident}"
+        sentences.append(
+            f"{which} could not be judged by a fault of the program; the verdicts leave"
+            " it out, and no team is at less than caution."
+        )
+    return tuple(sentences)
 
 
 # Teams and coverage
@@ -107,7 +127,7 @@ def _team(
         members=facts.members(document, view.id, judged.record.names),
         place=view.place,
         inside=view.clocks.inside,
-        action=view.action,
+        action=max(view.action, Action.CAUTION if judged.not_judged else view.action),
         findings=tuple(_finding_line(finding) for finding in view.findings),
         look_next=view.look_next,
     )

@@ -20,6 +20,7 @@ class Judged:
     state: State
     view: Assessment
     findings: Mapping[str, tuple[Finding, ...]]  # by entry id
+    not_judged: tuple[str, ...]  # ids of entries that the engine failed on
     verdicts: Mapping[str, tuple[tuple[datetime, Action], ...]]  # by team id
 
     @property
@@ -41,23 +42,33 @@ def judge(worksheet: Worksheet, record: IncidentRecord, at: datetime) -> Judged:
     context = worksheet.context
     state = initial_state(context)
     findings: dict[str, tuple[Finding, ...]] = {}
+    failed: list[str] = []
     verdicts: dict[str, list[tuple[datetime, Action]]] = {t: [] for t in context.teams}
     for entry in worksheet.log:
-        state, found = step(state, entry, context)
+        try:
+            state, found = step(state, entry, context)
+        except Exception:  # a fault of the engine must not lose the record of a day
+            found = ()
+            failed.append(entry.id)
         kept = record.entries.get(entry.id)
         shown = kept.findings if kept else None
         findings[entry.id] = found if shown is None else shown
-        for team, action in state.standing.items():
-            changes = verdicts[team]
+        for name, action in state.standing.items():
+            changes = verdicts[name]
             if not changes or changes[-1][1] is not action:
                 changes.append((entry.at, action))
-    if worksheet.log:
-        at = max(at, worksheet.log[-1].at)
+    view = assess(state, context, max([at, *(entry.at for entry in worksheet.log)]))
+    # By time alone a verdict may have changed since the last entry.
+    for team in view.teams:
+        changes = verdicts[team.id]
+        if changes and changes[-1][1] is not team.action:
+            changes.append((view.at, team.action))
     return Judged(
         worksheet=worksheet,
         record=record,
         state=state,
-        view=assess(state, context, at),
+        view=view,
+        not_judged=tuple(failed),
         findings=findings,
         verdicts={
             team: tuple(changes) for team, changes in verdicts.items() if changes

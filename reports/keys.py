@@ -219,3 +219,13 @@ def _encrypted(key: Any, certificate: bytes, passphrase: str) -> bytes:
     return pkcs12.serialize_key_and_certificates(
         None, key, x509.load_der_x509_certificate(certificate), None, protection
     )
+
+
+def certificate_from_file(data: bytes) -> bytes:
+    """The DER of a certificate file, PEM or DER. Raises ValueError for anything else."""
+    from cryptography import x509
+    from cryptography.hazmat.primitives.serialization import Encoding
+
+    pem = data.lstrip().startswith(b"-----BEGIN")
+    load = x509.load_pem_x509_certificate if pem else x509.load_der_x509_certificate
+    return load(data).public_bytes(Encoding.DER)

@@ -222,6 +222,27 @@ def signed(action: Action) -> str:
     return f"{_SIGNS[action]} {action.label}"
 
 
+class HandSignatures(Flow):
+    """Lines for those who sign on paper as well."""
+
+    WHO: Final = ("Incident commander", "Reviewed by")
+
+    def wrap(self, avail_width: float, avail_height: float) -> tuple[float, float]:
+        self.width, self.height = avail_width, 36.0 * len(self.WHO) + 8
+        return self.width, self.height
+
+    def draw(self) -> None:
+        columns = ((0.0, 0.4, ""), (0.43, 0.76, "Signature"), (0.79, 1.0, "Date, time"))
+        for index, who in enumerate(self.WHO):
+            y = self.height - 36.0 * (index + 1) + 4
+            self.canv.setLineWidth(HAIRLINE)
+            self.canv.setFont(fonts.REGULAR, SMALL)
+            for left, right, label in columns:
+                self.canv.line(left * self.width, y, right * self.width, y)
+                words = label or f"{who}, on paper"
+                self.canv.drawString(left * self.width, y - 9, words)
+
+
 class SignatureBox(Flow):
     """The foot of the last page, where the signature's appearance is put.
 

@@ -172,7 +172,8 @@ def _gas_meter(entry: Any, names: Mapping[str, str]) -> str:
 
 def _thermal_imager(entry: Any, names: Mapping[str, str]) -> str:
     target = _TARGETS.get(entry.target, entry.target)
-    what = f"{entry.container}, {target}" if entry.container else target.capitalize()
+    what = f"{entry.container}, {target}" if entry.container else target
+    what = what[0].upper() + what[1:]
     line = f"{what}: {_figure(entry, 'surface_degf', entry.surface_degf, '°F')}"
     if entry.surroundings_degf is not None:
         around = _figure(entry, "surroundings_degf", entry.surroundings_degf, "°F")

@@ -1,7 +1,7 @@
 """The series of a report's charts: every figure that a meter, imager or dosimeter gave."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
 from typing import Final
@@ -34,6 +34,7 @@ class _Figure:
     instrument: str
     value: Decimal | None
     action: Action
+    unit: str = ""  # where the chart's own does not say it
 
 
 def meter_series(
@@ -48,10 +49,11 @@ def meter_series(
         if entry.id in struck:
             continue
         for figure in _figures(entry, findings[entry.id]):
-            charts.setdefault(figure.chart, []).append(figure)
+            # Two units of one container are two charts.
+            charts.setdefault(figure.chart + figure.unit, []).append(figure)
     profile = worksheet.context.profile
     return tuple(
-        _series(chart, charts[chart], profile, name)
+        _series(charts[chart][0].chart, charts[chart], profile, name)
         for chart in sorted(charts, key=_rank)
     )
 
@@ -70,11 +72,20 @@ def _figures(entry: Entry, findings: Sequence[Finding]) -> Iterator[_Figure]:
         chart = f"container/{entry.container or 'unnamed target'}"
         hazards = (Hazard.CONTAINER_HEATING, Hazard.HOT_RELIEF_DISCHARGE)
         action = _strictest(findings, hazards)
-        yield _figure(entry, chart, entry.surface_degf, action)
+        value, unit = _as_read(entry)
+        yield replace(_figure(entry, chart, value, action), unit=unit)
     elif isinstance(entry, Dosimeter) and entry.dose_rate_rem_per_hour is not None:
         action = _strictest(findings, (Hazard.GAMMA_RADIATION,))
         value = entry.dose_rate_rem_per_hour * 1000
         yield _figure(entry, "dose_rate", value, action)
+
+
+def _as_read(entry: ThermalImager) -> tuple[Decimal, str]:
+    """The surface in the unit that the imager showed; in °F where that is not known."""
+    value, _, unit = entry.shown.get("surface", "").partition(" ")
+    if unit in ("°C", "°F"):
+        return Decimal(value), unit
+    return entry.surface_degf, "°F"
 
 
 def _gas_figures(entry: GasMeter, findings: Sequence[Finding]) -> Iterator[_Figure]:
@@ -132,6 +143,7 @@ def _series(
             Point(at=one.at, value=one.value, action=one.action)
         )
     title, unit = _title(chart)
+    unit = figures[0].unit or unit
     return MeterSeries(
         title=title,
         unit=unit,

@@ -17,7 +17,7 @@ def head_line(seq: int, sha256: str) -> str:
 
 def sign_off(data: ReportData, width: float) -> list[Any]:
     # The whole of it stands on one page, so that the signature covers what it signs.
-    parts: list[Any] = [layout.page_break_unless(250.0 + 20 * len(data.sign_offs))]
+    parts: list[Any] = [layout.page_break_unless(340.0 + 20 * len(data.sign_offs))]
     parts += layout.heading("Sign-off")
     rows = [
         Row(
@@ -31,7 +31,7 @@ def sign_off(data: ReportData, width: float) -> list[Any]:
         parts.append(PagedTable(("Meaning", "Name", "Time"), rows, widths, layout.BODY))
     else:
         parts += layout.body("Nobody has signed off yet.")
-    return [*parts, *_record(data), layout.SignatureBox()]
+    return [*parts, layout.HandSignatures(), *_record(data), layout.SignatureBox()]
 
 
 def _record(data: ReportData) -> list[Any]:

@@ -140,7 +140,7 @@ def story():
 def chained(sheet):
     """Canonical records of a worksheet, as the application makes them, and their head."""
     setup = {key: value for key, value in sheet.items() if key != "log"}
-    bodies = [("opening", "opened", {"setup": setup})]
+    bodies: list[tuple[str, str, dict]] = [("opening", "opened", {"setup": setup})]
     bodies += [(raw["kind"], raw["id"], raw) for raw in sheet["log"]]
     bodies.append(("closing", "closed", {"reason": "done"}))
     records, prev = [], "0" * 64

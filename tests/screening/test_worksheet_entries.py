@@ -112,7 +112,7 @@ def test_a_sensor_that_was_not_read_is_not_zero():
         pytest.param("VOC", {}, id="a common sensor, whatever the case"),
         pytest.param("stibine", {"gases": {"Stibine": 3}}, id="a gas of the entry"),
         pytest.param("phosphine", {"instrument": "meter-1"}, id="of the instrument"),
-        pytest.param("ammonia", {}, id="a suspect"),
+        pytest.param("germane", {}, id="a suspect that is in no table"),
         pytest.param("chlorine", {}, id="a gas of the table of substances"),
         pytest.param("Cl2", {}, id="another name of it"),
     ],
@@ -121,6 +121,12 @@ def test_over_range_names_a_sensor_that_something_knows(sensor, fields):
     meter = parsed("gas_meter", lel_percent=..., over_range=[sensor], **fields)
 
     assert meter.over_range == {sensor.lower()}
+
+
+def test_a_lamp_can_be_noted_with_an_organic_vapour_over_range():
+    meter = parsed("gas_meter", lel_percent=..., over_range=["voc"], lamp_ev=10)
+
+    assert (meter.voc_ppm, meter.lamp_ev) == (None, 10)
 
 
 # Imager, dosimeter, air

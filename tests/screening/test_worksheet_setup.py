@@ -49,6 +49,20 @@ def test_a_team_is_read_with_its_members_and_their_cylinders():
     assert (second.id, second.cylinder) == ("b", None)
 
 
+def test_a_gauge_is_shown_in_the_unit_that_is_read_on_it():
+    def unit_of(**cylinder):
+        member = {"id": "a", "cylinder": cylinder}
+        team = {"id": "x", "role": "entry", "ensemble": "level_b", "members": [member]}
+        context = parse_worksheet(worksheet(teams=[team])).context
+        found: Any = context.teams["x"].members[0].cylinder
+        return found.pressure_unit
+
+    rated = quantity(4500, "psi")
+
+    assert unit_of(rated_pressure=rated) == "psi"
+    assert unit_of(rated_pressure=rated, start_pressure=quantity(290, "bar")) == "bar"
+
+
 def test_an_instrument_that_was_never_tested_is_not_one_of_which_nothing_is_known():
     instruments = parse_worksheet(load_json(FULL)).context.instruments
     tested, never, unknown = instruments.values()

@@ -28,7 +28,7 @@ def worksheet(*log, **parts):
         "instruments": [
             {"id": "meter-1", "kind": "gas_meter", "sensors": ["lel", "Phosphine"]}
         ],
-        "suspects": ["Ammonia"],
+        "suspects": ["Ammonia", "Germane"],
         "log": list(log),
     }
     return copy.deepcopy({**document, **parts})

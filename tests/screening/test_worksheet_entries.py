@@ -25,8 +25,6 @@ from tests.screening.worksheets import (
     worksheet,
 )
 
-# pH paper
-
 
 def test_a_ph_is_its_own_lowest_and_highest():
     paper = parsed("ph_paper", ph=Decimal("2.5"), moistened=True, carried_on="hook")
@@ -72,9 +70,6 @@ def test_bleached_paper_has_no_ph():
     paper = parsed("ph_paper", ph=..., bleached=True)
 
     assert (paper.bleached, paper.low, paper.high) == (True, None, None)
-
-
-# Meters
 
 
 def test_a_meter_is_read_sensor_by_sensor():
@@ -127,9 +122,6 @@ def test_a_lamp_can_be_noted_with_an_organic_vapour_over_range():
     meter = parsed("gas_meter", lel_percent=..., over_range=["voc"], lamp_ev=10)
 
     assert (meter.voc_ppm, meter.lamp_ev) == (None, 10)
-
-
-# Imager, dosimeter, air
 
 
 def test_temperatures_are_in_fahrenheit_and_shown_as_entered():

@@ -223,7 +223,12 @@ def _settle(
         action = _strictest(finds, look.hazard)
         if action is None and (doubt or not look.tells):
             because = doubt if look.tells else look.because
-            unable[look.hazard] = Unable(order=entry.order, because=because)
+            unable[look.hazard] = Unable(
+                order=entry.order,
+                because=because,
+                kind=entry.kind,
+                instrument=entry.instrument,
+            )
             if look.ends and not doubt:
                 _end_cautions(stands, look, entry, context)
             continue
@@ -231,7 +236,9 @@ def _settle(
         if action is None:
             notices += _contradictions(stands, look, entry, context)
         else:
-            notices += _contradicted(told.get(look.hazard), look, entry, context)
+            quiet = (told.get(look.hazard), unable.get(look.hazard))
+            for before in quiet:
+                notices += _contradicted(before, look, entry, context)
         told[look.hazard] = Told(
             order=entry.order,
             entry=entry.id,
@@ -313,22 +320,23 @@ def _contradictions(
 
 
 def _contradicted(
-    told: Told | None, look: Look, entry: Entry, context: Context
+    before: Told | Unable | None, look: Look, entry: Entry, context: Context
 ) -> list[Notice]:
     """A find where another instrument, still in date, showed nothing."""
-    if told is None or told.action > Action.CONTINUE or not told.instrument:
+    if before is None or not before.instrument or not entry.instrument:
         return []
-    if not entry.instrument or entry.instrument == told.instrument:
+    if isinstance(before, Told) and before.action > Action.CONTINUE:
         return []
-    age = context.profile[AGE_KEYS[told.kind]]
-    if entry.at - told.order[0] > timedelta(seconds=float(age)):
+    age = context.profile[AGE_KEYS[before.kind]]
+    in_date = entry.at - before.order[0] <= timedelta(seconds=float(age))
+    if entry.instrument == before.instrument or not in_date:
         return []
     return [
         Notice(
             name="contradicting_instruments",
             hazard=look.hazard,
             place=entry.place,
-            because=f"{told.instrument} showed nothing ({told.because}) where "
+            because=f"{before.instrument} showed nothing ({before.because}) where "
             f"{entry.instrument} finds now. The stricter stands",
             advice=("Compare both instruments in fresh air.",),
         )

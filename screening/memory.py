@@ -58,6 +58,8 @@ class Unable:
 
     order: Order
     because: str
+    kind: str
+    instrument: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,12 +1,23 @@
 """Small helpers so that a check reads as: source, inputs, expected."""
 
+from typing import Any
+
 import pytest
+
+from screening.substances import find
 
 
 def check(source, *values):
     """One row of a table of checks; `from memory of ...` is marked as such."""
     marks = [pytest.mark.from_memory] if source.startswith("from memory of") else []
     return pytest.param(*values, id=source, marks=marks)
+
+
+def row(name: str) -> Any:
+    """The row of the table for a name; a test that asks for no row is wrong."""
+    substance = find(name)
+    assert substance is not None, name
+    return substance
 
 
 def near(quantity, unit, expected, tolerance):

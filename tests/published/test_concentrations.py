@@ -11,13 +11,12 @@ from screening.planning import (
     saturated_vapour_percent,
     vapour_density,
 )
-from screening.substances import find
 from screening.units import Q
-from tests.published.sources import check, near
+from tests.published.sources import check, near, row
 
 
 def molar_mass(name):
-    return Q(find(name).molar_mass.value, "g/mol")
+    return Q(row(name).molar_mass.value, "g/mol")
 
 
 @pytest.mark.parametrize(
@@ -109,5 +108,5 @@ def test_a_respirator_is_good_to_its_factor_but_never_over_the_idlh(
 
 def test_hydrogen_fluoride_is_heavier_than_its_molecule_says():
     # OSHA chemical database: 1.86, because the vapour associates; 20 / 28.96 is 0.69
-    assert find("HF").density_ratio == Decimal("1.86")
+    assert row("HF").density_ratio == Decimal("1.86")
     assert float(vapour_density(molar_mass("HF"))) == pytest.approx(0.69, rel=0.01)

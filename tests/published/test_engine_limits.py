@@ -262,8 +262,11 @@ def test_the_low_air_alarm(gauge, action):
 
 def test_the_trade_prints_the_alarm_as_a_rounded_third():
     # trade table: 1,500 psi of 4,500 and 1,825 of 5,500; pure 33 % is 1,485 and 1,815
-    assert abs(LIMITS["low_air_fraction"].default * 4500 - 1500) <= 15
-    assert abs(LIMITS["low_air_fraction"].default * 5500 - 1825) <= 15
+    share = LIMITS["low_air_fraction"].default
+    assert share is not None
+
+    assert abs(share * 4500 - 1500) <= 15
+    assert abs(share * 5500 - 1825) <= 15
 
 
 @pytest.mark.parametrize(

@@ -5,12 +5,11 @@ from decimal import Decimal
 import pytest
 
 from screening.evidence import PaperSeen, SensorSeen, evidence
-from screening.substances import find
-from tests.published.sources import check
+from tests.published.sources import check, row
 
 
 def weigh(name, *readings):
-    (found,) = evidence(readings, [find(name)])
+    (found,) = evidence(readings, [row(name)])
     return found
 
 

@@ -12,9 +12,8 @@ from screening.planning import (
     lel_to_ppm,
     mixture_lel,
 )
-from screening.substances import find
 from screening.units import Q
-from tests.published.sources import check
+from tests.published.sources import check, row
 
 
 @pytest.mark.parametrize(
@@ -73,7 +72,7 @@ def test_ten_percent_of_the_limit_in_ppm(share, lel, ppm):
     ],
 )
 def test_ten_percent_of_the_explosive_limit_is_far_over_the_idlh(name, times):
-    substance = find(name)
+    substance = row(name)
 
     ppm = lel_to_ppm(10, substance.lel_percent("us"))
 

@@ -4,8 +4,8 @@ from decimal import Decimal
 
 import pytest
 
-from screening.substances import SUBSTANCES, find
-from tests.published.sources import check
+from screening.substances import SUBSTANCES
+from tests.published.sources import check, row
 
 chemicals = pytest.importorskip("chemicals")
 
@@ -63,7 +63,7 @@ def test_vapour_pressure_at_20_celsius_agrees_with_coolprop(name):
     properties = pytest.importorskip("CoolProp.CoolProp")
     pascal = properties.PropsSI("P", "T", 293.15, "Q", 0, COOLPROP[name])
 
-    mmhg = float(find(name).vapour_pressure.value)
+    mmhg = float(row(name).vapour_pressure.value)
 
     assert mmhg == pytest.approx(pascal / 133.322368, rel=0.05)
 
@@ -86,7 +86,7 @@ def test_boiling_point_agrees_with_coolprop(name):
     properties = pytest.importorskip("CoolProp.CoolProp")
     kelvin = properties.PropsSI("T", "P", 101325, "Q", 0, BOILING[name])
 
-    celsius = float(find(name).boiling_point.value)
+    celsius = float(row(name).boiling_point.value)
 
     assert celsius == pytest.approx(kelvin - 273.15, abs=1.0)
 
@@ -128,7 +128,7 @@ IDLH_1994 = "NIOSH IDLH documentation 1994"
     ],
 )
 def test_idlh_as_published(name, ppm):
-    assert find(name).idlh_ppm == ppm
+    assert row(name).idlh_ppm == ppm
 
 
 @pytest.mark.parametrize(
@@ -155,7 +155,7 @@ def test_idlh_as_published(name, ppm):
     ],
 )
 def test_the_ceiling_is_the_strictest_short_limit(name, ppm):
-    assert find(name).ceiling_ppm == Decimal(ppm)
+    assert row(name).ceiling_ppm == Decimal(ppm)
 
 
 PID_SHEET = "ionisation potential table of a gas detector sheet"
@@ -175,7 +175,7 @@ PID_SHEET = "ionisation potential table of a gas detector sheet"
     ],
 )
 def test_a_lamp_of_ten_point_six_cannot_see_these(name, ev):
-    energy = find(name).ionisation_ev
+    energy = row(name).ionisation_ev
 
     assert float(energy) == pytest.approx(ev, abs=0.05)
     assert energy > Decimal("10.6")
@@ -205,7 +205,7 @@ def test_a_lamp_of_ten_point_six_cannot_see_these(name, ev):
     ],
 )
 def test_un_number_as_listed(name, number):
-    assert find(name).un_number.value.startswith(number)
+    assert row(name).un_number.value.startswith(number)
 
 
 @pytest.mark.parametrize("substance", named(lambda s: s.flash_point))
@@ -220,4 +220,4 @@ def test_flash_point_is_a_measured_one_not_an_estimate(substance):
 
 def test_ammonia_is_not_given_the_misprinted_vapour_pressure():
     # a guideline prints 8,500 mmHg where the table has 8.5 atmospheres
-    assert float(find("ammonia").vapour_pressure.value) == pytest.approx(6430, rel=0.05)
+    assert float(row("ammonia").vapour_pressure.value) == pytest.approx(6430, rel=0.05)

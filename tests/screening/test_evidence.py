@@ -13,7 +13,8 @@ from screening.evidence import (
     SensorSeen,
     evidence,
 )
-from screening.substances import SUBSTANCES, find
+from screening.substances import SUBSTANCES
+from tests.published.sources import row
 
 ph_values = st.decimals(0, 14, places=1)
 papers = st.one_of(
@@ -34,6 +35,7 @@ papers = st.one_of(
         changed=st.booleans(),
     ),
 )
+
 sensors = st.builds(
     SensorSeen,
     sensor=st.sampled_from(["lel", "voc", "co", "h2s", "chlorine", "mystery"]),
@@ -45,7 +47,7 @@ sensors = st.builds(
 
 
 def weigh(name, *readings):
-    (found,) = evidence(readings, [find(name)])
+    (found,) = evidence(readings, [row(name)])
     return found
 
 
@@ -165,6 +167,6 @@ def test_ph_needs_a_figure_unless_the_paper_was_bleached():
 
 def test_every_cross_sensitivity_names_rows_of_the_table():
     for cell, others in CROSS_SENSITIVITY.items():
-        assert find(cell).name == cell
+        assert row(cell).name == cell
         for name in others:
-            assert find(name).name == name
+            assert row(name).name == name

@@ -2,9 +2,9 @@
 
 from screening.evidence import evidence
 from screening.observed import observed
-from screening.substances import find
 from screening.worksheet import load_json, parse_worksheet
 from tests.engine import documents as doc
+from tests.published.sources import row
 
 
 def weights(*log, distrusted=frozenset(), **setup):
@@ -96,4 +96,4 @@ def test_every_gas_of_the_meter_is_weighed_by_its_own_name():
     found = weights(doc.meter(1, gases={"hydrogen cyanide": 60}))
 
     assert found["hydrogen cyanide"].weight == "not_excluded"
-    assert find("HCN").name in found
+    assert row("HCN").name in found

@@ -5,14 +5,15 @@ from decimal import Decimal
 import pytest
 
 from screening.ensembles import Ensemble
-from screening.substances import SUBSTANCES, find
+from screening.substances import SUBSTANCES
 from screening.suspects import SUSPECT_CAUTION, about
+from tests.published.sources import row
 
 LAMP = Decimal("10.6")
 
 
 def texts(name, topic, **carried):
-    return [fact.text for fact in about(find(name), **carried) if fact.topic == topic]
+    return [fact.text for fact in about(row(name), **carried) if fact.topic == topic]
 
 
 @pytest.mark.parametrize("substance", SUBSTANCES, ids=lambda s: s.name)
@@ -128,7 +129,7 @@ def test_scba_protects_breathing_and_the_text_says_what_it_leaves_open():
 
 def test_an_unknown_ensemble_is_refused():
     with pytest.raises(ValueError, match="level_z"):
-        about(find("ammonia"), ensemble="level_z")
+        about(row("ammonia"), ensemble="level_z")
 
 
 def test_a_suspect_stands_with_its_caution():

@@ -115,6 +115,8 @@ if _database["ENGINE"] == "django.db.backends.sqlite3":
 else:
     _database["CONN_HEALTH_CHECKS"] = True
     _database["OPTIONS"] = {
+        # A writer that hangs must not hold an incident's row against all others.
+        "options": "-c lock_timeout=20s -c idle_in_transaction_session_timeout=60s",
         "pool": {
             "min_size": 1,
             "max_size": env.int("DATABASE_POOL_SIZE", default=10),
@@ -130,7 +132,7 @@ LOGIN_URL = "incidents:sign-in"
 LOGIN_REDIRECT_URL = "incidents:incident-list"
 LOGOUT_REDIRECT_URL = "incidents:sign-in"
 PASSWORD_HASHERS = [
-    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "config.hashers.Argon2PasswordHasher",
     "django.contrib.auth.hashers.PBKDF2PasswordHasher",
 ]
 AUTH_PASSWORD_VALIDATORS = [

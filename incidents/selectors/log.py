@@ -8,6 +8,7 @@ from django.db.models import Prefetch
 
 from incidents.documents import loads
 from incidents.models import FindingEvent, Incident, LogEntry, StoredFinding
+from screening.readings import KINDS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,8 +24,6 @@ class LogRow:
 
     @property
     def is_decision(self) -> bool:
-        from screening.readings import KINDS
-
         kind = KINDS.get(self.entry.kind)
         return kind is not None and not kind.is_reading
 

@@ -127,6 +127,7 @@ def test_postgresql_comes_by_its_address_and_keeps_a_pool(tmp_path):
     )
     assert found["OPTIONS"]["pool"]["max_size"] == 10
     assert found["CONN_MAX_AGE"] == 0
+    assert "lock_timeout=20s" in found["OPTIONS"]["options"]
 
 
 def test_checking_the_project_loads_no_unit_or_document_library(tmp_path):

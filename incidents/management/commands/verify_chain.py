@@ -7,6 +7,7 @@ from django.db import transaction
 
 from incidents.management.incidents_named import incidents_named
 from incidents.services.chain import Anchor, verify
+from incidents.services.locking import lock
 
 
 class Command(BaseCommand):
@@ -30,10 +31,10 @@ class Command(BaseCommand):
             raise CommandError("An anchor belongs to one incident: name it.")
         held = _anchor(anchor) if anchor is not None else None
         faults = 0
-        for found in incidents_named(incident):
-            # One snapshot, so that an entry recorded meanwhile is no fault.
+        for named in incidents_named(incident):
+            # Locked, so that an entry recorded meanwhile is no fault.
             with transaction.atomic():
-                found.refresh_from_db()
+                found = lock(named.pk)
                 problem = verify(found, anchor=held)
             if problem is None:
                 self.stdout.write(

@@ -1,6 +1,7 @@
 """A reading that comes late counts from its own time; nothing shown is taken away."""
 
 import itertools
+import random
 import uuid
 from decimal import Decimal
 from io import StringIO
@@ -71,6 +72,85 @@ def test_the_order_of_arrival_changes_neither_verdict_nor_what_stands():
         assert standing(incident) == expected, order
         assert not rebuild(incident_id=incident.pk)
         assert chain.verify(incident) is None
+
+
+def long_story():
+    """Forty entries, so that states are marked on the way, a decision among every ten."""
+    bodies = []
+    for count in range(40):
+        at = minutes(count)
+        match count % 10:
+            case 0:
+                body = entry("enter", at, team="entry-1", place="tank room")
+            case 4:
+                body = clearing(at)
+            case 7:
+                body = entry("ventilate", at, place="tank room", method="fan")
+            case 9:
+                body = entry("exit", at, team="entry-1")
+            case number if number % 2:
+                body = acid(at, ph=str(2 + count % 6))
+            case number:
+                body = meter(at, lel_percent=Decimal(number))
+        bodies.append(body)
+    return bodies
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_long_story_told_in_any_order_is_the_same_story(seed):
+    bodies = long_story()
+    ids = [uuid.UUID(int=count + 1) for count in range(len(bodies))]
+    in_order, shuffled = open_incident(), open_incident()
+    # Mostly in order, as phones deliver; some far too late.
+    chance = random.Random(seed)
+    delays = [chance.choice((0, 0, 1, 3, 25)) for _ in bodies]
+    order = sorted(range(len(bodies)), key=lambda n: n + delays[n])
+    for incident, told in ((in_order, range(len(bodies))), (shuffled, order)):
+        for position in told:
+            log(
+                incident,
+                bodies[position],
+                client_uuid=ids[position],
+                recorded_at=minutes(60),
+            )
+        incident.refresh_from_db()
+
+    verdict = judging.judge(in_order, engine.live(in_order), minutes(61))
+    remembered = judging.judge(shuffled, engine.live(shuffled), minutes(61))
+    engine.forget()
+    rebuilt = judging.judge(shuffled, engine.live(shuffled), minutes(61))
+
+    assert remembered == rebuilt == verdict
+    assert standing(shuffled) == standing(in_order)
+    assert cleared(shuffled) == cleared(in_order)
+    assert not rebuild(incident_id=shuffled.pk)
+    assert chain.verify(shuffled) is None
+
+
+def cleared(incident):
+    rows = StoredFinding.objects.filter(incident=incident, superseded=False).cleared()
+    return sorted(rows.values_list("entry__client_uuid", "team_key", "rule", "because"))
+
+
+def test_a_repeat_of_any_entry_of_a_long_story_is_answered_as_the_first_time():
+    incident = open_incident()
+    sent = []
+    for count, body in enumerate(long_story()):
+        sent_as = uuid.UUID(int=count + 1)
+        recorded_at = minutes(60 + count)
+        first = log(incident, body, client_uuid=sent_as, recorded_at=recorded_at)
+        sent.append((body, sent_as, first))
+        if count in (20, 33):
+            late, late_as = acid(minutes(count - 5), ph="3", place="yard"), uuid.uuid4()
+            first = log(incident, late, client_uuid=late_as, recorded_at=recorded_at)
+            sent.append((late, late_as, first))
+
+    for body, sent_as, first in sent:
+        again = log(incident, body, client_uuid=sent_as, recorded_at=minutes(200))
+
+        assert again.duplicate
+        assert again.findings == first.findings
+        assert again.assessment == first.assessment
 
 
 def test_a_finding_that_an_older_reading_raises_is_marked_late():

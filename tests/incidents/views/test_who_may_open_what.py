@@ -98,7 +98,9 @@ MATRIX = {
     "report-file": [Row(EVERYONE, kwargs={"number": 0})],
     "worksheet-json": [Row(EVERYONE)],
     "rules": [Row(EVERYONE, in_incident=False)],
-    "sign-in": [Row(dict.fromkeys(ROLES, 302), dict.fromkeys(ROLES, 302), in_incident=False)],
+    "sign-in": [
+        Row(dict.fromkeys(ROLES, 302), dict.fromkeys(ROLES, 302), in_incident=False)
+    ],
     "sign-out": [Row(NOT_OFFERED, dict.fromkeys(ROLES, 302), in_incident=False)],
     "clock": [Row(EVERYONE, in_incident=False)],
     "health": [Row(EVERYONE, in_incident=False)],
@@ -123,8 +125,6 @@ CASES = [
     for name, rows in MATRIX.items()
     for row in rows
 ]
-
-
 
 
 @pytest.fixture
@@ -199,7 +199,9 @@ def test_each_part_gets_what_the_matrix_says(scene, name, row, monkeypatch):
     assert answers == {role: (row.get[role], row.post[role]) for role in ROLES}
 
 
-@pytest.mark.parametrize(("name", "row"), [case for case in CASES if case.values[1].in_incident])
+@pytest.mark.parametrize(
+    ("name", "row"), [case for case in CASES if case.values[1].in_incident]
+)
 def test_another_agency_and_people_without_a_part_find_nothing(scene, name, row):
     incident, people = scene
     url = address(name, row, incident)

@@ -1,0 +1,242 @@
+"""Log a reading: what was read, what it showed, and the answer in the same place."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect
+
+from incidents import engine, judging, selectors, services
+from incidents.forms.decisions import StrikeForm
+from incidents.forms.entry import EntryForm
+from incidents.forms.papers import PaperForm
+from incidents.forms.readings import READING_FORMS
+from incidents.models import Incident
+from incidents.selectors import LogRow
+from incidents.services import permissions
+from incidents.views import board
+from incidents.views.access import WRITERS, HtmxRequest, incident_view, page, role_in
+from incidents.views.carried import Carried, carried_of, start_of
+from incidents.views.sending import send
+from incidents.views.words import Names, line_of, names_of, said_back
+from reports.words import KIND_LABELS
+from screening.verdicts import Action, Assessment, Finding
+
+KINDS = tuple((kind, KIND_LABELS[kind]) for kind in READING_FORMS)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """What is shown after saving: the verdict, and the line to say back."""
+
+    seq: int
+    kind: str
+    at: datetime
+    words: str
+    teams: tuple[board.Verdict, ...]
+    found: tuple[str, ...]  # findings of this entry that the verdict does not show
+    may_strike: bool
+    duplicate: bool = False
+    kind_is_reading: bool = True
+
+
+@incident_view("GET", roles=WRITERS)
+def log_choose(request: HtmxRequest, incident: Incident) -> HttpResponse:
+    rows = selectors.log_rows(incident, limit=20)
+    own = next(
+        (
+            row
+            for row in rows
+            if row.entry.author_id == request.user.pk
+            and row.entry.kind in permissions.READING_KINDS
+        ),
+        None,
+    )
+    return page(
+        request,
+        "log/choose.html",
+        incident,
+        kinds=KINDS,
+        team=request.GET.get("team", ""),
+        last=line_of(own, names_of(incident)) if own else None,
+    )
+
+
+@incident_view("GET", "POST", roles=WRITERS)
+def log_kind(request: HtmxRequest, incident: Incident, kind: str) -> HttpResponse:
+    if kind not in READING_FORMS:
+        raise Http404("No such kind of reading.")
+    carried = carried_of(incident)
+    if request.method != "POST":
+        return _form_page(request, incident, _new_form(request, carried, kind))
+    form = READING_FORMS[kind](request.POST, choices=carried.choices)
+    appended = send(request, incident, form) if form.is_valid() else None
+    if appended is None:
+        return _form_page(request, incident, form, status=422)
+    if not request.htmx:
+        return redirect("incidents:entry", incident.pk, appended.entry.seq)
+    answer = answer_of(request, incident, appended)
+    return _form_page(
+        request, incident, _new_form(request, carried_of(incident), kind), answer=answer
+    )
+
+
+def _new_form(request: HtmxRequest, carried: Carried, kind: str) -> EntryForm:
+    team = request.GET.get("team", "")
+    if team not in dict(carried.choices.teams):
+        team = ""
+    start = start_of(carried, request.user, kind, team)
+    return READING_FORMS[kind](choices=carried.choices, initial=start)
+
+
+def _form_page(
+    request: HtmxRequest,
+    incident: Incident,
+    form: EntryForm,
+    *,
+    answer: Answer | None = None,
+    status: int = 200,
+) -> HttpResponse:
+    is_paper = isinstance(form, PaperForm)
+    return page(
+        request,
+        "log/partials/reading.html" if request.htmx else "log/kind.html",
+        incident,
+        status=status,
+        form=form,
+        kind=form.kind,
+        kind_label=KIND_LABELS[form.kind],
+        kind_template=f"log/kinds/{form.kind}.html",
+        save_template=f"log/partials/save{'_paper' if is_paper else ''}.html",
+        answer=answer,
+    )
+
+
+def answer_of(
+    request: HtmxRequest, incident: Incident, appended: services.Appended
+) -> Answer:
+    row = selectors.log_row(incident, appended.entry.seq)
+    assert row is not None
+    return _answer(
+        request,
+        incident,
+        row,
+        names_of(incident),
+        appended.assessment,
+        appended.findings,
+        duplicate=appended.duplicate,
+    )
+
+
+def _answer(
+    request: HtmxRequest,
+    incident: Incident,
+    row: LogRow,
+    names: Names,
+    assessment: Assessment,
+    findings: tuple[Finding, ...],
+    *,
+    duplicate: bool = False,
+) -> Answer:
+    line = line_of(row, names)
+    team = str(row.body.get("team", ""))
+    teams = tuple(
+        board.verdict_of(now, names.team(now.id))
+        for now in assessment.teams
+        if now.id == team or (not team and now.action > Action.CONTINUE)
+    )
+    shown = {verdict.because for verdict in teams}
+    own = [f for f in findings if f.team in (team, "") or not team]
+    return Answer(
+        seq=row.entry.seq,
+        kind=row.entry.kind,
+        at=row.entry.observed_at,
+        words=said_back(line),
+        teams=teams,
+        found=tuple(
+            dict.fromkeys(
+                f"{f.action.label}: {f.because}" for f in own if f.because not in shown
+            )
+        ),
+        may_strike=may_strike(request, incident, row),
+        duplicate=duplicate,
+        kind_is_reading=row.entry.kind in permissions.READING_KINDS,
+    )
+
+
+def may_strike(request: HtmxRequest, incident: Incident, row: LogRow) -> bool:
+    if row.struck_by is not None or not row.entry.is_for_engine or incident.is_closed:
+        return False
+    if row.entry.kind in ("strike", "acknowledge"):
+        return False
+    if permissions.may_command(role_in(incident)):
+        return True
+    own = row.entry.author_id == request.user.pk
+    return (
+        own
+        and row.entry.kind in permissions.READING_KINDS
+        and role_in(incident) in WRITERS
+    )
+
+
+@incident_view("GET")
+def entry(request: HtmxRequest, incident: Incident, seq: int) -> HttpResponse:
+    """One entry: what it said, what was found, what became of it."""
+    row = selectors.log_row(incident, seq)
+    if row is None:
+        raise Http404("No such entry.")
+    names = names_of(incident)
+    return page(
+        request,
+        "log/entry.html",
+        incident,
+        row=row,
+        line=line_of(row, names),
+        verdicts=_verdicts_after(incident, row, names),
+        may_strike=may_strike(request, incident, row),
+        kind_is_reading=row.entry.kind in permissions.READING_KINDS,
+    )
+
+
+def _verdicts_after(
+    incident: Incident, row: LogRow, names: Names
+) -> list[board.Verdict]:
+    """The team's verdict as it was known once this entry was recorded."""
+    if not row.body.get("team"):
+        return []
+    then = engine.as_of(incident, row.entry.seq)
+    view = judging.judge(incident, then, row.entry.recorded_at)
+    return [
+        board.verdict_of(team, names.team(team.id))
+        for team in view.teams
+        if team.id == row.body["team"]
+    ]
+
+
+@incident_view("GET", "POST", roles=WRITERS)
+def put_right(request: HtmxRequest, incident: Incident, seq: int) -> HttpResponse:
+    """Strike an entry with a reason; both stay to be seen."""
+    row = selectors.log_row(incident, seq)
+    if row is None or not row.entry.is_for_engine:
+        raise Http404("No such entry.")
+    carried = carried_of(incident)
+    form = StrikeForm(
+        request.POST if request.method == "POST" else None,
+        choices=carried.choices,
+        by=request.user.shown_name,
+        struck=row.entry.key,
+    )
+    if request.method == "POST" and form.is_valid() and send(request, incident, form):
+        if row.entry.kind in READING_FORMS:
+            return redirect("incidents:log-kind", incident.pk, row.entry.kind)
+        return redirect("incidents:sheet", incident.pk)
+    return page(
+        request,
+        "log/put_right.html",
+        incident,
+        status=422 if form.is_bound else 200,
+        form=form,
+        row=row,
+        line=line_of(row, names_of(incident)),
+        may_strike=may_strike(request, incident, row),
+    )

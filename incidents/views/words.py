@@ -1,0 +1,160 @@
+"""Log entries in the words of pages; the line itself is `reports.words.describe`."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from incidents import engine
+from incidents.models import Incident, IncidentRole, LogEntry
+from incidents.models.log import AMENDMENT, CLOSING, OPENING, REOPENING
+from incidents.selectors import LogRow
+from reports.words import KIND_LABELS, describe
+from screening.incident import Context
+from screening.verdicts import Action
+from screening.worksheet import WorksheetErrors, parse_entry
+
+LATE = timedelta(minutes=1)
+Role = IncidentRole.Role
+_APP_WORDS = {
+    OPENING: "Incident opened",
+    AMENDMENT: "Set-up changed",
+    CLOSING: "Incident closed",
+    REOPENING: "Incident opened again",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Names:
+    """What people call the ids of one incident."""
+
+    context: Context
+    teams: Mapping[str, str]
+    members: Mapping[str, Mapping[str, str]]  # team id to (member id to name)
+
+    def team(self, key: str) -> str:
+        return self.teams.get(key, key)
+
+    def of(self, team: str) -> dict[str, str]:
+        return dict(self.members.get(team, {}))
+
+
+def names_of(incident: Incident) -> Names:
+    """Two queries, and those of the engine to catch up."""
+    rows = list(incident.teams.prefetch_related("members"))
+    return Names(
+        context=engine.live(incident).context,
+        teams={row.key: row.name for row in rows},
+        members={row.key: {m.key: m.name for m in row.members.all()} for row in rows},
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """One line of the log."""
+
+    seq: int
+    key: str
+    kind: str
+    at: datetime
+    recorded_at: datetime
+    team: str
+    place: str
+    words: str
+    note: str
+    action: Action | None  # of its strictest standing finding; None for a decision
+    late: bool
+    struck: str  # why and by whom, "" where it stands
+    heard: str
+    author: str
+    superseded: bool
+    refused: bool  # a clear that did not hold
+
+    @property
+    def word(self) -> str:
+        """Continue is a team's word, said with what was not looked at; never a line's."""
+        if self.action is None:
+            return ""
+        return self.action.label if self.action else "no finding"
+
+
+_described: dict[str, str] = {}
+MOST_DESCRIBED = 20_000
+
+
+def words_of(entry: LogEntry, body: Mapping[str, Any], names: Names) -> str:
+    """What was read or decided. An entry never changes, so it is worked out once."""
+    if entry.kind in _APP_WORDS:
+        return _app_words(entry.kind, body)
+    known = _described.get(entry.hash)
+    if known is None:
+        try:
+            read = parse_entry(dict(body), names.context)
+        except WorksheetErrors:
+            return KIND_LABELS.get(entry.kind, entry.kind)
+        known = describe(read, _names_for(read.team, body, names))
+        if len(_described) >= MOST_DESCRIBED:
+            _described.clear()
+        _described[entry.hash] = known
+    return known
+
+
+def _app_words(kind: str, body: Mapping[str, Any]) -> str:
+    given = body.get("role")
+    if given:
+        return f"{given['name']} takes part as {Role(given['role']).label.lower()}"
+    reason = body.get("reason")
+    return f"{_APP_WORDS[kind]}: {reason}" if reason else _APP_WORDS[kind]
+
+
+def _names_for(team: str, body: Mapping[str, Any], names: Names) -> dict[str, str]:
+    pointed = str(body.get("entry", ""))
+    return names.of(team) | ({pointed: "an earlier entry"} if pointed else {})
+
+
+def line_of(row: LogRow, names: Names, others: Mapping[str, str] | None = None) -> Line:
+    """`others` gives the words of entries that this one may point to, by id."""
+    entry = row.entry
+    words = words_of(entry, row.body, names)
+    if entry.kind in ("enter", "exit"):
+        words = f"{names.team(str(row.body['team']))} {words.lower()}"
+    pointed = (others or {}).get(str(row.body.get("entry", "")))
+    if pointed:
+        words = words.replace("an earlier entry", pointed)
+    standing = [finding for finding in row.findings if not finding.superseded]
+    strictest = max((Action(f.action) for f in standing), default=Action.CONTINUE)
+    is_reading = entry.is_for_engine and not row.is_decision
+    return Line(
+        seq=entry.seq,
+        key=entry.key,
+        kind=entry.kind,
+        at=entry.observed_at,
+        recorded_at=entry.recorded_at,
+        team=names.team(str(row.body.get("team", ""))),
+        place=str(row.body.get("place", "")),
+        words=words,
+        note=str(row.body.get("note", "")),
+        action=strictest if is_reading or standing else None,
+        late=entry.recorded_at - entry.observed_at > LATE,
+        struck=_struck(row),
+        heard=", ".join(e.author_name for e in row.acknowledged_by),
+        author=entry.author_name,
+        superseded=any(finding.superseded for finding in row.findings),
+        refused=entry.kind == "clear" and bool(standing),
+    )
+
+
+def _struck(row: LogRow) -> str:
+    if row.struck_by is None:
+        return ""
+    return f"{row.strike_reason} ({row.struck_by.author_name})"
+
+
+def lines_of(rows: list[LogRow], names: Names) -> list[Line]:
+    plain = {row.entry.key: words_of(row.entry, row.body, names) for row in rows}
+    return [line_of(row, names, plain) for row in rows]
+
+
+def said_back(line: Line) -> str:
+    """The reading as it is said over the radio: what, where."""
+    return ", ".join(filter(None, (line.words, line.place)))

@@ -1,0 +1,52 @@
+// The link in words, and the sheet's poll: asks with the tag it has, so that 304 is seen.
+const STALE = 6000;
+const state = document.getElementById("link-state");
+const age = document.getElementById("link-age");
+const live = document.getElementById("live");
+let etag = live?.dataset.etag;
+let last = performance.now();
+let lastWall;
+
+function say(text) {
+  if (state && state.textContent !== text) state.textContent = text;
+}
+
+function answered() {
+  last = performance.now();
+  lastWall = window.serverNow();
+}
+
+function look() {
+  const silent = performance.now() - last;
+  if (document.body.dataset.link === "out") return;
+  const lost = silent > STALE;
+  document.body.dataset.link = lost ? "lost" : "good";
+  say(lost ? `No answer since ${window.wallTime(lastWall)}` : "Link good");
+  if (age) age.textContent = lost ? "" : `, ${Math.floor(silent / 1000)} s ago`;
+}
+
+const isPoll = (event) => event.detail.elt === live;
+
+document.addEventListener("htmx:configRequest", (event) => {
+  if (isPoll(event) && etag) event.detail.headers["If-None-Match"] = etag;
+});
+
+document.addEventListener("htmx:afterRequest", (event) => {
+  const { xhr } = event.detail;
+  if (!xhr.status || xhr.status >= 500) return;
+  answered();
+  if (isPoll(event) && xhr.status < 400) etag = xhr.getResponseHeader("ETag") || etag;
+});
+
+// A sign-in page in place of an answer must not be pasted into the sheet.
+document.addEventListener("htmx:beforeSwap", (event) => {
+  if (!event.detail.xhr.responseURL?.includes(document.body.dataset.signIn)) return;
+  event.detail.shouldSwap = false;
+  document.body.dataset.link = "out";
+  say("Signed out: sign in again, nothing new is shown");
+  if (age) age.textContent = "";
+});
+
+document.addEventListener("answered", answered);
+answered();
+setInterval(look, 500);

@@ -1,0 +1,75 @@
+// A number pad for gloves, in the bar at the thumb, for the figure that has the focus.
+const KEYS = ["1", "2", "3", "4", "5", "6", "7", "8", "9", "0", ".", "⌫", "−"];
+// On its side a phone has no room for the pad: there its own keys serve.
+const flat = matchMedia("(orientation: landscape) and (max-height: 479px)");
+const NAMES = { "⌫": "Delete", "−": "Minus", ".": "Point" };
+let field;
+
+const figures = () => [...document.querySelectorAll("[data-pad]")].filter((node) => node.offsetParent);
+
+function close() {
+  document.querySelector(".pad")?.remove();
+  document.querySelector(".next-figure")?.remove();
+  if (field) field.inputMode = "decimal";
+  field = undefined;
+}
+
+function type(key) {
+  if (key === "Next") {
+    const all = figures();
+    const next = all[all.indexOf(field) + 1];
+    return next ? next.focus() : close();
+  }
+  if (key === "⌫") field.value = field.value.slice(0, -1);
+  else if (key === "−") field.value = field.value.startsWith("-") ? field.value.slice(1) : `-${field.value}`;
+  else field.value += key;
+  field.dispatchEvent(new Event("input", { bubbles: true }));
+}
+
+function open() {
+  const bar = document.querySelector(".save-bar");
+  if (!bar || document.querySelector(".pad")) return;
+  const pad = document.createElement("div");
+  pad.className = "pad";
+  pad.setAttribute("role", "group");
+  pad.setAttribute("aria-label", "Number pad");
+  for (const key of KEYS) {
+    const button = document.createElement("button");
+    button.type = "button";
+    button.textContent = key;
+    button.dataset.key = key;
+    if (NAMES[key]) button.setAttribute("aria-label", NAMES[key]);
+    pad.append(button);
+  }
+  const next = document.createElement("button");
+  next.type = "button";
+  next.className = "button next-figure";
+  next.textContent = next.dataset.key = "Next";
+  bar.prepend(pad, next);
+}
+
+document.addEventListener("pointerdown", (event) => {
+  // Only for fingers: who has keys under the hand keeps them.
+  if (event.target.matches?.("[data-pad]") && event.pointerType !== "mouse" && !flat.matches) {
+    event.target.inputMode = "none";
+    open();
+  }
+  if (event.target.closest?.(".pad, .next-figure")) event.preventDefault();
+});
+
+document.addEventListener("focusin", (event) => {
+  if (event.target.matches?.("[data-pad]")) {
+    field = event.target;
+    const pad = document.querySelector(".pad");
+    if (pad) {
+      field.inputMode = "none";
+      field.scrollIntoView({ block: "center" });
+      pad.querySelector('[data-key="−"]').hidden = field.dataset.pad !== "signed";
+    }
+  } else if (!event.target.closest?.(".save-bar")) close(); // nothing moves under the thumb on Save
+});
+
+document.addEventListener("click", (event) => {
+  const key = event.target.closest?.("[data-key]");
+  if (key && field) type(key.dataset.key);
+});

@@ -52,6 +52,11 @@ class PlaceCoverage:
     place: str
     lines: tuple[CoverageLine, ...]
 
+    @property
+    def untouched(self) -> bool:
+        """Whether nobody looked for anything there."""
+        return all(line.status is Status.NOT_CHECKED for line in self.lines)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TeamLine:

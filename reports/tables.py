@@ -93,11 +93,19 @@ class PagedTable(layout.Flow):
     def split(self, avail_width: float, avail_height: float) -> list[layout.Flow]:
         room = avail_height - self._head_height() + self._ends[self._start] + 0.01
         stop = bisect_right(self._ends, room, self._start, self._stop + 1) - 1
-        while stop > self._start and self._rows[stop - 1].row.heading:
-            stop -= 1
+        stop = self._with_company(stop)
         if stop <= self._start:
             return []
         return [self._share(self._start, stop), self._share(stop, self._stop)]
+
+    def _with_company(self, stop: int) -> int:
+        """A break at or before `stop` that parts no heading and no remark from its row."""
+        for at in range(stop, self._start, -1):
+            after = self._rows[at] if at < self._stop else None
+            remark = after is not None and after.first and not after.row.ruled
+            if not remark and not self._rows[at - 1].row.heading:
+                return at
+        return self._start if self._rows[self._start].row.heading else stop
 
     def _share(self, start: int, stop: int) -> "PagedTable":
         """The same rows from `start` to `stop`, without what reportlab noted on self."""

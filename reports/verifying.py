@@ -6,8 +6,10 @@ have been added since, and the attached records must hash to the head that is pr
 
 import hashlib
 import io
+import logging
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
@@ -127,7 +129,7 @@ def _signature(pdf: bytes, roots: Sequence[bytes], found: _Signature) -> None:
         ),
         Check(
             name="trust",
-            holds=bool(status.trusted and status.bottom_line),
+            holds=bool(status.trusted),
             words="Certified by the agency's root at the time of signing."
             if status.trusted
             else "The certificate is not from a root of the agency, or was not valid.",
@@ -150,7 +152,20 @@ def _status(signature: Any, roots: Sequence[bytes], at: datetime | None) -> Any:
         moment=at,
         best_signature_time=at,
     )
-    return validate_pdf_signature(signature, context)
+    with _quietly():
+        return validate_pdf_signature(signature, context)
+
+
+@contextmanager
+def _quietly() -> Iterator[None]:
+    """Keep pyHanko's log out of the way: what it finds is said in the checks."""
+    log = logging.getLogger("pyhanko")
+    level = log.level
+    log.setLevel(logging.CRITICAL)
+    try:
+        yield
+    finally:
+        log.setLevel(level)
 
 
 def _coverage(status: Any) -> Check:
@@ -218,7 +233,7 @@ def _content(pdf: bytes, checks: list[Check], printed: list[ChainHead]) -> None:
     missing = [name for name in (WORKSHEET_FILE, CHAIN_FILE) if name not in files]
     words = f"Missing: {', '.join(missing)}." if missing else "Both files are attached."
     checks.append(Check(name="attachments", holds=not missing, words=words))
-    head = _printed_head(pdf)
+    head = printed_head(pdf)
     if head:
         printed.append(head)
     if missing:
@@ -226,8 +241,11 @@ def _content(pdf: bytes, checks: list[Check], printed: list[ChainHead]) -> None:
     checks += [_chain(files, head), _worksheet(files)]
 
 
-def _printed_head(pdf: bytes) -> ChainHead | None:
-    """The one head that the last page prints; None where there is none or more."""
+def printed_head(pdf: bytes) -> ChainHead | None:
+    """The one head that the last page prints; None where there is none or more.
+
+    Raises whatever the parser raises for a file that is no PDF.
+    """
     found = set(_PRINTED.findall(reading.page_texts(pdf)[-1]))
     if len(found) != 1:
         return None

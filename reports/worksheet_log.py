@@ -71,7 +71,9 @@ def _meaning(
 
     A stricter verdict for another team is said with that team's name.
     """
-    mine = [f for f in findings if not entry.team or f.team == entry.team]
+    if not entry.team:
+        return _meaning_for_all(judged, findings)
+    mine = [f for f in findings if f.team == entry.team]
     action = max((f.action for f in mine), default=None)
     if action is None and entry.is_reading:
         action = Action.CONTINUE
@@ -82,6 +84,19 @@ def _meaning(
         for f in others
     ]
     return action, unique(sentences)
+
+
+def _meaning_for_all(
+    judged: Judged, findings: Sequence[Finding]
+) -> tuple[Action | None, tuple[str, ...]]:
+    """The same for an entry of no team: each reason with the teams that it concerns."""
+    teams: dict[str, list[str]] = {}
+    for finding in sorted(findings, key=lambda f: -f.action):
+        named = teams.setdefault(sentence(finding.because), [])
+        if judged.name(finding.team) not in named:
+            named.append(judged.name(finding.team))
+    action = max((f.action for f in findings), default=None)
+    return action, tuple(f"{', '.join(t)}: {words}" for words, t in teams.items())
 
 
 def _strikes(judged: Judged) -> dict[str, Strike]:

@@ -9,7 +9,8 @@ from screening.verdicts import Action
 
 
 def charts(data: ReportData, width: float) -> list[Any]:
-    parts = layout.heading(
+    parts: list[Any] = [layout.page_break_unless(200)]
+    parts += layout.heading(
         "Readings against their limits",
         "Limits are dashed. Figures of one team at one place with one instrument are"
         " joined by a line.",

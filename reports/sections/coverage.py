@@ -3,33 +3,43 @@
 from typing import Any
 
 from reports import layout
+from reports.clock import moment
 from reports.data import PlaceCoverage, ReportData
 from reports.tables import PagedTable, Row
 from screening.verdicts import Status
 
 
 def coverage(data: ReportData, width: float) -> list[Any]:
+    end = moment(data.closed_at or data.made_at, data.zone)
     parts = layout.heading(
         "What was looked for",
-        "For each place at the end of the record: found, not found, out of date,"
-        " looked for but cannot tell, or not looked at.",
+        f"For each place as of {end}: found, not found, out of date, looked for but"
+        " cannot tell, or not looked at.",
     )
     if not data.coverage:
         return [*parts, *layout.body("Nothing was looked for.")]
     for place in data.coverage:
-        never = _never(place)
-        if never:
+        words = "nothing was looked for" if place.untouched else _never(place)
+        if words:
             lead = f"Never looked for, {_name(place)}:"
-            parts += [*layout.body(never, lead), layout.spacer(2)]
+            lead = f"{_name(place)}:" if place.untouched else lead
+            parts += [*layout.body(words, lead), layout.spacer(2)]
+    rows = _rows(data)
+    if not rows:
+        return parts
+    # What to look at next is of no use once the incident is closed.
+    next_check = () if data.closed_at else ("Next check",)
     parts.append(layout.spacer(3))
     widths = layout.shares(width, (0.19, 0.13, 0.38, 0.30))
-    head = ("Hazard", "Status", "Because", "Next check")
-    return [*parts, PagedTable(head, _rows(data), widths)]
+    head = ("Hazard", "Status", "Because", *next_check)
+    return [*parts, PagedTable(head, rows, widths)]
 
 
 def _rows(data: ReportData) -> list[Row]:
     rows = []
     for place in data.coverage:
+        if place.untouched:
+            continue
         rows.append(Row(cells=(_name(place),), bold=frozenset({0}), heading=True))
         for line in place.lines:
             unknown = line.status is not Status.NOT_FOUND
@@ -39,7 +49,7 @@ def _rows(data: ReportData) -> list[Row]:
                         line.hazard,
                         line.status.label,
                         line.because,
-                        line.next_check,
+                        *(() if data.closed_at else (line.next_check,)),
                     ),
                     bold=frozenset({1} if unknown else ()),
                 )

@@ -27,7 +27,7 @@ def sign_off(data: ReportData, width: float) -> list[Any]:
         for sign in data.sign_offs
     ]
     if rows:
-        widths = layout.shares(width, (0.36, 0.32, 0.32))
+        widths = layout.shares(width, (0.36, 0.26, 0.38))
         parts.append(PagedTable(("Meaning", "Name", "Time"), rows, widths, layout.BODY))
     else:
         parts += layout.body("Nobody has signed off yet.")

@@ -27,8 +27,9 @@ def standing(data: ReportData, width: float) -> list[Any]:
 
 
 def _team(data: ReportData, team: TeamLine, width: float) -> list[Any]:
-    where = team.place or "no place given"
-    state = f"inside, {where}" if team.inside else f"outside, last at {where}"
+    state = "inside" if team.inside else "outside"
+    if team.place:
+        state += f", {team.place}" if team.inside else f", last at {team.place}"
     lines = [f"{team.ensembles[-1] if team.ensembles else 'No ensemble'}; {state}"]
     unknown = _unknown(data, team)
     if unknown:
@@ -66,6 +67,8 @@ def _unknown(data: ReportData, team: TeamLine) -> str:
         if cover.team == team.name and cover.place == team.place
         for line in cover.lines
     ]
+    if lines and all(line.status is Status.NOT_CHECKED for line in lines):
+        return "Nothing was looked for here."
     parts = []
     for status in UNKNOWN:
         hazards = [line.hazard.lower() for line in lines if line.status is status]

@@ -79,9 +79,7 @@ def verified(
     digest = hashlib.sha256(pdf).hexdigest()
     report = _stored(sha256=digest)
     if report is None:
-        printed = verify_pdf(pdf, roots or []).printed_head
-        if printed is not None:
-            report = _stored(head_hash=printed.sha256, head_seq=printed.seq)
+        report = _by_printed_head(pdf)
     if roots is None:
         roots = _stored_roots(report)
     kept = None
@@ -94,6 +92,18 @@ def verified(
         expected_head=kept,
     )
     return report, checked
+
+
+def _by_printed_head(pdf: bytes) -> Report | None:
+    from reports.verifying import printed_head
+
+    try:
+        head = printed_head(pdf)
+    except Exception:  # what is wrong with the file is said by its checks
+        return None
+    if head is None:
+        return None
+    return _stored(head_hash=head.sha256, head_seq=head.seq)
 
 
 def _stored(**fields: Any) -> Report | None:

@@ -17,11 +17,14 @@ from typing import Any, Final
 from reports import chain, reading
 from reports.data import ChainHead
 from reports.keys import fingerprint
-from reports.sections.sign_off import HEAD_LABEL
+from reports.sections.sign_off import HEAD_LABEL, HEAD_TITLE
 from reports.signing import CHAIN_FILE, WORKSHEET_FILE
 
 _PRINTED: Final = re.compile(
-    re.escape(HEAD_LABEL) + r"\s+(\d+), SHA-256\s+([0-9a-f]{64})\b"
+    re.escape(HEAD_TITLE)
+    + r"\s+"
+    + re.escape(HEAD_LABEL)
+    + r"\s+(\d+), SHA-256\s+([0-9a-f]{64})\b"
 )
 
 
@@ -242,21 +245,22 @@ def _content(pdf: bytes, checks: list[Check], printed: list[ChainHead]) -> None:
 
 
 def printed_head(pdf: bytes) -> ChainHead | None:
-    """The one head that the last page prints; None where there is none or more.
+    """The head that the last page prints under its own heading; None without one.
 
-    Raises whatever the parser raises for a file that is no PDF.
+    What people wrote stands before it on the page, so the last one counts. Raises
+    whatever the parser raises for a file that is no PDF.
     """
-    found = set(_PRINTED.findall(reading.page_texts(pdf)[-1]))
-    if len(found) != 1:
+    found = _PRINTED.findall(reading.page_texts(pdf)[-1])
+    if not found:
         return None
-    seq, sha256 = found.pop()
+    seq, sha256 = found[-1]
     return ChainHead(seq=int(seq), sha256=sha256)
 
 
 def _chain(files: Mapping[str, bytes], printed: ChainHead | None) -> Check:
     name = "printed head"
     if printed is None:
-        return Check(name=name, holds=False, words="The last page prints no one head.")
+        return Check(name=name, holds=False, words="The last page prints no head.")
     try:
         head = chain.head_of(files[CHAIN_FILE])
     except chain.ChainError as error:

@@ -7,6 +7,7 @@ from reports.clock import moment
 from reports.data import ReportData
 from reports.tables import PagedTable, Row
 
+HEAD_TITLE: Final = "The record"
 HEAD_LABEL: Final = "Chain head: record"
 
 
@@ -35,7 +36,7 @@ def sign_off(data: ReportData, width: float) -> list[Any]:
 
 
 def _record(data: ReportData) -> list[Any]:
-    parts = layout.part_heading("The record")
+    parts = layout.part_heading(HEAD_TITLE)
     if data.head is None:
         return [
             *parts,

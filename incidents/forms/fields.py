@@ -60,7 +60,7 @@ class PlainText(forms.CharField):
         super().__init__(strip=False, **kwargs)
 
     def to_python(self, value: Any) -> str:
-        text = super().to_python(value)
+        text = super().to_python(value) or ""
         try:
             return clean_text(text, max_length=self.longest, one_line=self.one_line)
         except ValueError as error:

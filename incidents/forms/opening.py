@@ -130,7 +130,7 @@ class IncidentForm(PlainForm):
         help_text="Sets the turn-back dose.",
     )
     profile = forms.ChoiceField(
-        label="Limits", help_text="The SOP edition to judge by."
+        required=False, label="Limits", help_text="The SOP edition to judge by."
     )
     air_temperature = DecimalText(
         required=False, low=-80, high=140, label="Air temperature"

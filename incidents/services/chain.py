@@ -116,64 +116,81 @@ def verify(incident: Incident, *, anchor: Anchor | None = None) -> Problem | Non
     return next(_problems(incident, anchor), None)
 
 
-def _problems(incident: Incident, anchor: Anchor | None) -> Iterator[Problem]:
-    def problem(seq: int, what: str, expected: object, found: object) -> Problem:
+@dataclass(slots=True)
+class _Walk:
+    """What was seen of a log so far."""
+
+    incident: Incident
+    anchor: Anchor | None
+    seq: int = 0
+    head: str = NO_HASH
+    recorded_at: datetime | None = None
+    setup: str | None = None
+    closed_at: datetime | None = None
+
+    def problem(self, what: str, expected: object, found: object) -> Problem:
         return Problem(
-            incident_id=incident.pk,
-            seq=seq,
+            incident_id=self.incident.pk,
+            seq=self.seq,
             what=what,
             expected=str(expected),
             found=str(found),
         )
 
-    seq, head = 0, NO_HASH
-    recorded_at: datetime | None = None
-    setup: str | None = None
-    closed_at: datetime | None = None
-    for entry in incident.entries.order_by("seq").iterator(chunk_size=500):
-        seq += 1
-        if entry.seq != seq:
-            yield problem(seq, "gap", f"entry {seq}", f"entry {entry.seq}")
-            return
-        digest = hashlib.sha256(bytes(entry.canonical)).hexdigest()
-        if digest != entry.hash:
-            yield problem(seq, "content", f"hash {entry.hash}", f"hash {digest}")
-        for name, hashed, stored in _differences(entry):
-            yield problem(seq, "columns", f"{name} {hashed!r}", f"{name} {stored!r}")
-        if entry.prev_hash != head:
-            yield problem(seq, "link", f"previous hash {head}", entry.prev_hash)
-        if (seq == 1) != (entry.kind == OPENING):
-            yield problem(seq, "order", "the opening as the first entry", entry.kind)
-        if recorded_at is not None and entry.recorded_at < recorded_at:
-            yield problem(
-                seq, "order", f"recorded at {recorded_at} or later", entry.recorded_at
-            )
-        if anchor is not None and anchor.seq == seq and anchor.hash != entry.hash:
-            yield problem(seq, "anchor", f"hash {anchor.hash}", f"hash {entry.hash}")
-        head, recorded_at = entry.hash, entry.recorded_at
-        if entry.kind in (OPENING, AMENDMENT):
-            setup = dumps(loads(entry.body)["setup"])
-        elif entry.kind in (CLOSING, REOPENING):
-            closed_at = entry.recorded_at if entry.kind == CLOSING else None
 
-    if (incident.head_seq, incident.head_hash) != (seq, head):
-        yield problem(
-            incident.head_seq,
-            "head",
-            f"entry {incident.head_seq} with hash {incident.head_hash}",
-            f"entry {seq} with hash {head}",
-        )
-    if seq == 0:
-        yield problem(1, "gap", "an opening", "an empty log")
-        return
-    if anchor is not None and anchor.seq > seq:
-        yield problem(anchor.seq, "anchor", f"hash {anchor.hash}", "no such entry")
-    if incident.setup != setup:
-        yield problem(seq, "setup", "the set-up of the log", "another on the incident")
-    if incident.closed_at != closed_at:
-        yield problem(
-            seq, "closed", f"closed at {closed_at}", f"closed at {incident.closed_at}"
-        )
+def _problems(incident: Incident, anchor: Anchor | None) -> Iterator[Problem]:
+    walk = _Walk(incident=incident, anchor=anchor)
+    for entry in incident.entries.order_by("seq").iterator(chunk_size=500):
+        walk.seq += 1
+        yield from _entry_problems(walk, entry)
+        walk.head, walk.recorded_at = entry.hash, entry.recorded_at
+        if entry.kind in (OPENING, AMENDMENT):
+            walk.setup = dumps(loads(entry.body)["setup"])
+        elif entry.kind in (CLOSING, REOPENING):
+            walk.closed_at = entry.recorded_at if entry.kind == CLOSING else None
+    yield from _end_problems(walk)
+
+
+def _entry_problems(walk: _Walk, entry: LogEntry) -> Iterator[Problem]:
+    """What is wrong with one record, or with its place after the one before."""
+    problem = walk.problem
+    if entry.seq != walk.seq:
+        yield problem("gap", f"entry {walk.seq}", f"entry {entry.seq}")
+    digest = hashlib.sha256(bytes(entry.canonical)).hexdigest()
+    if digest != entry.hash:
+        yield problem("content", f"hash {entry.hash}", f"hash {digest}")
+    for name, hashed, stored in _differences(entry):
+        yield problem("columns", f"{name} {hashed!r}", f"{name} {stored!r}")
+    if entry.prev_hash != walk.head:
+        yield problem("link", f"previous hash {walk.head}", entry.prev_hash)
+    if (walk.seq == 1) != (entry.kind == OPENING):
+        yield problem("order", "the opening as the first entry", entry.kind)
+    before = walk.recorded_at
+    if before is not None and entry.recorded_at < before:
+        yield problem("order", f"recorded at {before} or later", entry.recorded_at)
+    anchor = walk.anchor
+    if anchor is not None and anchor.seq == walk.seq and anchor.hash != entry.hash:
+        yield problem("anchor", f"hash {anchor.hash}", f"hash {entry.hash}")
+
+
+def _end_problems(walk: _Walk) -> Iterator[Problem]:
+    """Whether the incident and the anchor say what the log says."""
+    incident, anchor = walk.incident, walk.anchor
+    if (incident.head_seq, incident.head_hash) != (walk.seq, walk.head):
+        expected = f"entry {incident.head_seq} with hash {incident.head_hash}"
+        found = f"entry {walk.seq} with hash {walk.head}"
+        walk.seq = incident.head_seq
+        yield walk.problem("head", expected, found)
+    if walk.setup is None:
+        yield walk.problem("gap", "an opening", "an empty log")
+    if anchor is not None and anchor.seq > walk.seq:
+        walk.seq = anchor.seq
+        yield walk.problem("anchor", f"hash {anchor.hash}", "no such entry")
+    if incident.setup != walk.setup:
+        yield walk.problem("setup", "the set-up of the log", "another on the incident")
+    if incident.closed_at != walk.closed_at:
+        closed = f"closed at {walk.closed_at}"
+        yield walk.problem("closed", closed, f"closed at {incident.closed_at}")
 
 
 def _differences(entry: LogEntry) -> Iterator[tuple[str, Any, Any]]:

@@ -72,9 +72,8 @@ def append_entry(
         if incident.is_closed:
             raise IncidentClosedError(f"{incident.name} is closed.")
         before = engine.live(incident)
-        text, entry = _read(
-            _filled(body, client_uuid, recorded_at, person), before.context, recorded_at
-        )
+        filled = _filled(body, client_uuid, recorded_at, person)
+        text, entry = _read(filled, before.context, recorded_at)
         _check(incident, entry, person, role)
         row = chain.add_record(
             incident=incident,
@@ -84,14 +83,28 @@ def append_entry(
             observed_at=entry.at,
             recorded_at=recorded_at,
             author=person,
-            device=clean_text(device, max_length=120, one_line=True),
+            device=_device(device),
         )
-        now, found = _judge_and_keep(incident, before, row, person)
-        view = judging.judge(incident, now, row.recorded_at)
-        _note_answers(incident, row, entry, person, found)
-        save_head(incident)
-        engine.keep(incident.pk, now)
+        return _judged(incident, before, row, entry, person)
+
+
+def _judged(
+    incident: Incident, before: engine.Live, row: LogEntry, entry: Entry, by: Person
+) -> Appended:
+    """What the engine says to the new row, kept; the incident's head is stored."""
+    now, found = _judge_and_keep(incident, before, row, by)
+    view = judging.judge(incident, now, row.recorded_at)
+    _note_answers(incident, row, entry, by, found)
+    save_head(incident)
+    engine.keep(incident.pk, now)
     return Appended(entry=row, findings=found, assessment=view, duplicate=False)
+
+
+def _device(name: str) -> str:
+    try:
+        return clean_text(name, max_length=120, one_line=True)
+    except ValueError as error:
+        raise _refused("/device", name, str(error)) from error
 
 
 def _filled(

@@ -63,40 +63,55 @@ def open_incident(
     """
     if person.agency is None or not (person.is_active and person.may_open):
         raise NotAllowedError("You may not open an incident.")
-    about = {"name": _line(name, "/incident/name"), "mission": mission}
-    setup = _setup(
-        {
-            **about,
-            "weather": weather,
-            "background_dose_rate": background_dose_rate,
-        },
-        profile=profile,
-        teams=list(teams),
-        instruments=list(instruments),
-        suspects=list(suspects),
+    title = _line(name, "/incident/name")
+    about = {
+        "name": title,
+        "mission": mission,
+        "weather": weather,
+        "background_dose_rate": background_dose_rate,
+    }
+    setup, names = _without_names(
+        _setup(
+            about,
+            profile=profile,
+            teams=list(teams),
+            instruments=list(instruments),
+            suspects=list(suspects),
+        )
     )
-    plain, names = _without_names(setup)
-    text = _checked(plain)
+    incident = Incident(
+        agency=person.agency,
+        name=title,
+        location=_line(location, "/location", required=False),
+        mission=mission,
+        opened_at=at,
+        opened_by=person,
+        is_demo=is_demo,
+        setup=_checked(setup),
+    )
     with one_transaction():
-        incident = Incident.objects.create(
-            agency=person.agency,
-            name=about["name"],
-            location=_line(location, "/location", required=False),
-            mission=mission,
-            opened_at=at,
-            opened_by=person,
-            is_demo=is_demo,
-            setup=text,
-        )
-        IncidentRole.objects.create(
-            incident=incident, person=person, role=permissions.COMMANDER
-        )
-        for team in plain["teams"]:
-            _add_team_rows(incident, team, names)
-        body = {"setup": loads(text), "location": incident.location, "names": names}
-        _record(incident, OPENING, body, person, at)
-        save_head(incident)
+        _store_opening(incident, setup, names)
     return incident
+
+
+def _store_opening(
+    incident: Incident, setup: dict[str, Any], names: dict[str, str]
+) -> None:
+    """The incident's row, its commander, its teams and the first record of its log."""
+    incident.save(force_insert=True)
+    person, at = incident.opened_by, incident.opened_at
+    IncidentRole.objects.create(
+        incident=incident, person=person, role=permissions.COMMANDER
+    )
+    for team in setup["teams"]:
+        _add_team_rows(incident, team, names)
+    body = {
+        "setup": loads(incident.setup),
+        "location": incident.location,
+        "names": names,
+    }
+    _record(incident, OPENING, body, person, at)
+    save_head(incident)
 
 
 def amend_setup(

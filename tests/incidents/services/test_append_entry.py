@@ -7,7 +7,7 @@ from decimal import Decimal
 
 import pytest
 
-from incidents import engine, judging, services
+from incidents import judging, services
 from incidents.documents import loads
 from incidents.models import FindingEvent, LogEntry, StoredFinding
 from incidents.services import chain, findings
@@ -261,62 +261,6 @@ def test_a_fault_on_the_way_leaves_nothing_behind(monkeypatch, module, name):
     assert chain.verify(fresh(incident)) is None
 
 
-def test_a_fault_of_the_engine_never_loses_the_reading(monkeypatch):
-    incident = open_incident()
-    log(incident, acid(START))
-    with monkeypatch.context() as patch:
-        patch.setattr(engine, "step", fail)
-
-        appended = log(incident, meter(minutes(1)))
-
-    assert appended.entry.seq == 3
-    assert {finding.rule for finding in appended.findings} == {judging.NOT_COMPUTED}
-    for team in appended.assessment.teams:
-        assert team.action >= Action.CAUTION
-        assert any(finding.rule == judging.NOT_COMPUTED for finding in team.findings)
-    # What stood before still stands.
-    assert appended.assessment.by_team()["entry-1"].action is Action.STOP
-    stored = StoredFinding.objects.filter(entry=appended.entry)
-    assert {row.action for row in stored} == {Action.CAUTION}
-
-
-def test_a_quiet_reading_that_was_not_judged_is_never_continue(monkeypatch):
-    incident = open_incident()
-    with monkeypatch.context() as patch:
-        patch.setattr(engine, "step", fail)
-        appended = log(incident, meter(START))
-
-    assert {team.action for team in appended.assessment.teams} == {Action.CAUTION}
-
-
-def test_without_an_engine_the_strictest_that_was_found_is_held(monkeypatch):
-    incident = open_incident()
-    log(incident, acid(START))
-    monkeypatch.setattr(judging, "assess", fail)
-
-    appended = log(incident, meter(minutes(1)))
-
-    held = appended.assessment.by_team()
-    assert held["entry-1"].action is Action.STOP
-    assert held["entry-1"].findings[0].rule == judging.NOT_COMPUTED
-    assert all(team.action >= Action.CAUTION for team in held.values())
-    assert held["entry-1"].clocks.inside
-
-
-def test_an_entry_that_was_not_judged_is_judged_once_the_fault_is_mended(monkeypatch):
-    incident = open_incident()
-    with monkeypatch.context() as patch:
-        patch.setattr(engine, "step", fail)
-        log(incident, acid(START))
-    engine.forget()
-
-    now = engine.live(fresh(incident))
-
-    assert now.not_judged == ()
-    view = judging.judge(incident, now, minutes(1))
-    assert view.by_team()["entry-1"].action is Action.STOP
-
-
 def test_acknowledging_names_who_heard():
     incident = open_incident()
     reading = log(incident, acid(START))
@@ -407,3 +351,20 @@ def test_a_clear_that_holds_is_noted_and_one_that_is_refused_is_not():
     cleared = row.events.get(kind="cleared")
     assert cleared.entry == held.entry
     assert held.assessment.by_team()["entry-1"].action is not Action.STOP
+
+
+def test_a_device_name_that_cannot_be_kept_is_refused():
+    incident = open_incident()
+
+    with pytest.raises(services.EntryRefusedError) as refused:
+        services.append_entry(
+            incident_id=incident.pk,
+            person=incident.opened_by,
+            body=acid(START),
+            client_uuid=uuid.uuid4(),
+            recorded_at=START,
+            device="a\x00b",
+        )
+
+    assert refused.value.errors[0].pointer == "/device"
+    assert incident.entries.count() == 1

@@ -78,6 +78,8 @@ class Command(BaseCommand):
             serve(*address)
 
     def _write_report(self, play: demo.Scenario, crew: demo.Crew, path: Path) -> None:
+        if not path.parent.is_dir():
+            raise CommandError(f"The report could not be written: no {path.parent}.")
         incident = demo.play_to_the_end(play, crew, now=timezone.now())
         report = services.make_report(
             incident_id=incident.pk,

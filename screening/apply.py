@@ -17,6 +17,7 @@ from screening.memory import (
     StandKey,
     Told,
     Unable,
+    place_key,
 )
 from screening.readings import (
     BumpTest,
@@ -69,7 +70,9 @@ def apply(core: Core, entry: Entry, context: Context, *, distrusted: bool) -> Co
 
 def container_key(reading: ThermalImager) -> str:
     """A named container is the same wherever it is read from; an unnamed one is not."""
-    return f"name {reading.container}" if reading.container else f"at {reading.place}"
+    if reading.container:
+        return f"name {place_key(reading.container)}"
+    return f"at {place_key(reading.place)}"
 
 
 def _bump_test(core: Core, entry: BumpTest) -> Core:
@@ -362,7 +365,7 @@ def _remember_lel(place: PlaceState, entry: Entry) -> PlaceState:
 def _together(core: Core, entry: Entry) -> Core:
     """Rules 31 and 32, judged on what stands at the entry's place; once raised they
     stand like any other finding."""
-    if entry.place not in core.marked:
+    if place_key(entry.place) not in core.marked:
         return core
     place = core.place(entry.place)
     standing = [stand.found for stand in place.stands.values()]

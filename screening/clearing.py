@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from screening.incident import Context
-from screening.memory import Core, Notice, Stand, StandKey, TeamState
+from screening.memory import Core, Notice, Stand, StandKey, TeamState, place_key
 from screening.readings import Clear
 from screening.verdicts import Action, Hazard
 
@@ -65,7 +65,7 @@ def _reasons(
     inside = sorted(
         team.id
         for team in core.teams.values()
-        if (entry.place, hazard) in team.withdrawn_by
+        if (place_key(entry.place), hazard) in team.withdrawn_by
     )
     if inside:
         yield f"withdrawn by it and not out yet: {', '.join(inside)}"
@@ -91,7 +91,7 @@ def _evidence(
 def _unsteady(core: Core, entry: Clear, standing: list[Stand]) -> Iterator[str]:
     """Every container found at the place must be steady (rule 19)."""
     for name in sorted({stand.found.subject for stand in standing}):
-        key = f"name {name}" if name else f"at {entry.place}"
+        key = f"name {place_key(name)}" if name else f"at {place_key(entry.place)}"
         container = core.containers.get(key)
         if container is None or not container.steady:
             yield f"{name or 'the container'} is not steady over its last three readings"
@@ -106,7 +106,7 @@ def _clear_low_air(core: Core, entry: Clear) -> Core:
             key: stand
             for key, stand in team.own.items()
             if stand.found.hazard is Hazard.LOW_AIR
-            and (stand.place == entry.place or entry.team == team.id)
+            and (stand.place_key == place_key(entry.place) or entry.team == team.id)
             and entry.team in ("", team.id)
         }
         if not stands:

@@ -59,7 +59,8 @@ def next_for(rows: tuple[CoverageRow, ...], core: Core, team: TeamState) -> str:
     acid = any(
         row.hazard is Hazard.ACID_VAPOUR and row.status is Status.FOUND for row in rows
     ) or any(
-        stand.found.acid_side and stand.place == team.place for stand in core.standing()
+        stand.found.acid_side and stand.place_key == team.place_key
+        for stand in core.standing()
     )
     wet_edge = core.place(team.place).wet_edge_open
     return look_next(rows, ensemble=team.ensemble, acid_found=acid, wet_edge=wet_edge)
@@ -107,7 +108,7 @@ def _found(core: Core, team: TeamState, context: Context) -> dict[Hazard, str]:
     found = {
         stand.found.hazard: stand.found.because
         for stand in core.standing()
-        if (stand.place == team.place or stand.found.everywhere)
+        if (stand.place_key == team.place_key or stand.found.everywhere)
         and not stand.found.doubt
     }
     dose = team.dose.highest_read

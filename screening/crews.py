@@ -13,6 +13,7 @@ from screening.memory import (
     GaugePoint,
     Stand,
     TeamState,
+    place_key,
 )
 from screening.planning_numbers import turn_around_psi
 from screening.profile import Profile
@@ -150,8 +151,8 @@ def _gauge(team: TeamState, entry: AirCheck, context: Context) -> TeamState:
     if points and point.pressure > points[-1].pressure:
         points = ()  # another bottle
     arrival = before.arrival
-    if arrival is None or arrival[0] != entry.place or not points:
-        arrival = (entry.place, point.pressure)
+    if arrival is None or arrival[0] != place_key(entry.place) or not points:
+        arrival = (place_key(entry.place), point.pressure)
     start = before.start
     if start is None or point.pressure > start:
         start = point.pressure
@@ -193,7 +194,7 @@ def member_air(team: TeamState, member: Member, profile: Profile) -> MemberAir |
         alarm = profile["low_air_fraction"] * member.cylinder.rated_pressure_psi
         start = air.start or member.cylinder.rated_pressure_psi
         way_in = None
-        if air.arrival is not None and air.arrival[0] == team.place:
+        if air.arrival is not None and air.arrival[0] == team.place_key:
             way_in = start - air.arrival[1]
         turn_around = turn_around_psi(start, alarm, way_in)
     return MemberAir(
@@ -243,7 +244,7 @@ def effective(
     for stand in core.standing():
         if stand.found.worst < least:
             continue
-        action = _means(stand, team.place, index)
+        action = _means(stand, team.place_key, index)
         if action is not None:
             yield stand, action
     for stand in team.own.values():
@@ -254,7 +255,7 @@ def _means(stand: Stand, place: str, index: int) -> Action | None:
     """Spec section 4, "Where": in full at its place or everywhere; elsewhere a caution
     where it stops somebody and means something to this ensemble; a liquid only there."""
     found = stand.found
-    if found.everywhere or stand.place == place:
+    if found.everywhere or stand.place_key == place:
         return found.severity[index]
     if found.is_liquid or found.worst < Action.STOP:
         return None
@@ -267,7 +268,7 @@ def mark_withdrawn(core: Core) -> Core:
         if not team.inside:
             continue
         told = {
-            (stand.place, stand.found.hazard)
+            (stand.place_key, stand.found.hazard)
             for stand, action in effective(core, team, least=Action.WITHDRAW)
             if action is Action.WITHDRAW
         }

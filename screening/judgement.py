@@ -8,7 +8,7 @@ from typing import TypeAlias
 from screening.coverage import first_look_gaps
 from screening.crews import effective, team_air
 from screening.incident import Context
-from screening.memory import Core, Stand, TeamState
+from screening.memory import Core, Stand, TeamState, place_key
 from screening.rules import Rule, judge
 from screening.rules.found import ENSEMBLE_INDEX, Found
 from screening.rules.people import TeamFacts
@@ -33,7 +33,7 @@ class Standing:
         """Equal for the same statement: what has not changed is not said again."""
         found = self.found
         return (
-            self.rule.number, found.hazard, found.subject, self.action, self.place,
+            self.rule.number, found.hazard, found.subject, self.action, place_key(self.place),
             self.entry,
         )  # fmt: skip
 
@@ -98,7 +98,11 @@ def strictest(standing: list[Standing]) -> Action:
 def finding(item: Standing, team: str, place: str) -> Finding:
     """The statement as people and documents get it."""
     because = item.found.because
-    if item.place != place and not item.found.everywhere and item.entry:
+    if (
+        place_key(item.place) != place_key(place)
+        and not item.found.everywhere
+        and item.entry
+    ):
         because = f"At {item.place or 'a place not named'}: {because}"
     return Finding(
         rule=item.rule.name,

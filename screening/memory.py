@@ -23,6 +23,11 @@ Order: TypeAlias = tuple[datetime, str]
 StandKey: TypeAlias = tuple[Hazard, int, str, Severity]
 
 
+def place_key(place: str) -> str:
+    """Places that differ in capitals only are one: "Tank room" is "tank room"."""
+    return place.casefold()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stand:
     """A finding that stands, until something ends it."""
@@ -33,6 +38,10 @@ class Stand:
     entry: str  # the entry that found it last
     order: Order
     instrument: str
+
+    @property
+    def place_key(self) -> str:
+        return place_key(self.place)
 
     @property
     def key(self) -> StandKey:
@@ -140,6 +149,10 @@ class TeamState:
     def inside(self) -> bool:
         return self.inside_since is not None
 
+    @property
+    def place_key(self) -> str:
+        return place_key(self.place)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InstrumentState:
@@ -176,10 +189,10 @@ class Core:
     notices: tuple[Notice, ...] = ()  # of the last entry only
 
     def place(self, name: str) -> PlaceState:
-        return self.places.get(name, _NO_PLACE)
+        return self.places.get(place_key(name), _NO_PLACE)
 
     def with_place(self, name: str, place: PlaceState) -> "Core":
-        marked = self.marked
+        name, marked = place_key(name), self.marked
         if bool(place.stands) != (name in marked):
             marked = marked | {name} if place.stands else marked - {name}
         return replace(self, places=self.places.set(name, place), marked=marked)

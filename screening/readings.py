@@ -84,8 +84,12 @@ class GasMeter(Entry):
     co_ppm: Decimal | None = None
     h2s_ppm: Decimal | None = None
     voc_ppm: Decimal | None = None
-    gases: tuple[tuple[str, Decimal], ...] = ()  # name as entered, ppm; sorted by name
-    over_range: frozenset[str] = frozenset()  # "lel", "oxygen", "co", "h2s", "voc", gas names
+    gases: tuple[
+        tuple[str, Decimal], ...
+    ] = ()  # name in lower case, ppm; sorted by name
+    over_range: frozenset[str] = (
+        frozenset()
+    )  # "lel", "oxygen", "co", "h2s", "voc", gas names
     lamp_ev: Decimal | None = None
     height: str = ""  # "floor", "waist", "head"
 

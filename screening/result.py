@@ -1,7 +1,6 @@
 """What the command prints: one JSON document on a whole worksheet (spec section 5)."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 from datetime import datetime
 from typing import Any, Final
 
@@ -34,10 +33,11 @@ def screen(
     of the worksheet's own. Raises `screening.worksheet.WorksheetErrors`, and ValueError for
     a moment without an offset or for a document with neither log nor `at`.
     """
+    if profile is not None:
+        parse_profile(profile)  # its errors by its own pointers
+        document = {**document, "profile": profile}
     worksheet = parse_worksheet(document)
     context = worksheet.context
-    if profile is not None:
-        context = replace(context, profile=parse_profile(profile))
     if at is None:
         if not worksheet.log:
             raise ValueError("an empty log needs a moment to judge at (--at)")

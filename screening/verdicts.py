@@ -120,8 +120,8 @@ class AirClock:
     read_at: datetime | None
     turn_around_psi: Decimal | None
     alarm_psi: Decimal | None
-    psi_per_minute: Decimal | None  # None from a single reading: no rate is shown from one
-    to_turn_around: int | None  # seconds from the moment of assessment, negative when past
+    psi_per_minute: Decimal | None  # None from one reading: no rate shows in it
+    to_turn_around: int | None  # seconds from the assessment, negative when past
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

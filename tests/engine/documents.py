@@ -280,5 +280,5 @@ def _strings(value: Any) -> Iterator[str]:
 
 def milder_or_equal(first: str | None, second: str | None) -> bool:
     """Whether the first action asks for no more than the second."""
-    rank = {None: -1, **{action: n for n, action in enumerate(ACTIONS)}}
-    return rank[first] <= rank[second]
+    order = (None, *ACTIONS)
+    return order.index(first) <= order.index(second)

@@ -112,7 +112,7 @@ def gamma(place: str, mr_per_hour: float) -> Json:
 
 
 def seen(
-    place: str, container: str, surface: float, around: float, **fields: Any
+    place: str, container: str | None, surface: float, around: float, **fields: Any
 ) -> Json:
     """A look with the imager, degC."""
     base = {

@@ -178,7 +178,7 @@ ENTRIES = [
     (ph(0, 7, carried_on="stick"), "carried_on"),
     (ph(0, 7, bleached=True), "ph"),
     (ki(0, "pink"), "result"),
-    (ki(0, result=None), "result"),
+    (entry("ki_starch_paper", 0, sample="liquid"), "result"),
     (fluoride(0, "blue_black"), "result"),
     (meter(0, -1, 20.9), "lel_percent"),
     (meter(0, 0, 100.1), "oxygen_percent"),

@@ -22,6 +22,7 @@ from tests.engine import strategies as worksheets_of
 from tests.engine.documents import (
     ACTIONS,
     as_bytes,
+    clear,
     enter,
     judge,
     milder_or_equal,
@@ -33,7 +34,7 @@ from tests.engine.documents import (
 from tests.engine.strategies import PLACES, TEAMS, worksheets
 
 careful = settings(
-    max_examples=50,
+    max_examples=40,
     deadline=None,
     database=None,
     derandomize=True,
@@ -180,6 +181,34 @@ def test_no_reading_lifts_a_stop_or_a_withdraw(document, reading, reader):
             standing = before.on(hazard, id)
             if standing in ("stop", "withdraw") and not stay_time:
                 assert milder_or_equal(standing, after.on(hazard, id)), hazard
+
+
+@careful
+@given(worksheets(worksheets_of.only_looking))
+def test_no_clear_lifts_a_withdraw_from_a_team_that_is_still_in(document):
+    before = judge(document, END)
+    withdrawn = {
+        (finding["hazard"], finding["place"], id)
+        for id in TEAMS
+        for finding in before.team(id)["findings"]
+        if finding["action"] == "withdraw" and _inside(document, id)
+    }
+    for hazard, place, id in sorted(withdrawn):
+        decision = {**clear(END, hazard, place=place), "id": "e99"}
+        after = judge({**document, "log": [*document["log"], decision]}, END)
+        assert after.on(hazard, id) == "withdraw"
+
+
+def _inside(document, id):
+    """Section 4: from `enter`, or from the first reading without one, until `exit`."""
+    log = [line for line in document["log"] if line.get("team") == id]
+    inside = left = False
+    for line in sorted(log, key=lambda e: (datetime.fromisoformat(e["at"]), e["id"])):
+        if line["kind"] == "exit":
+            inside, left = False, True
+        elif line["kind"] == "enter" or (line["kind"] != "par" and not left):
+            inside = True  # what is no movement here is a reading
+    return inside
 
 
 @careful

@@ -15,6 +15,7 @@ from datetime import datetime
 from typing import Any, Final
 
 from reports import chain, reading
+from reports.container import unknown_part
 from reports.data import ChainHead
 from reports.keys import fingerprint
 from reports.sections.sign_off import HEAD_LABEL, HEAD_TITLE
@@ -139,7 +140,7 @@ def _signature(pdf: bytes, roots: Sequence[bytes], found: _Signature) -> None:
         ),
         _coverage(status),
         _modification(signature, status),
-        _container(signature, roots),
+        _container(pdf, signature, roots),
     ]
 
 
@@ -196,27 +197,13 @@ def _modification(signature: Any, status: Any) -> Check:
     return Check(name="no later change", holds=none and certified, words=words)
 
 
-def _container(signature: Any, roots: Sequence[bytes]) -> Check:
-    """Nothing hidden beside the signature: known certificates, zeros, no more."""
-    known = {fingerprint(bytes(root)) for root in roots}
-    known.add(fingerprint(signature.signer_cert.dump()))
-    data = bytes(signature.pkcs7_content)
-    content = signature.signed_data
-    from asn1crypto import cms
-
-    parsed = cms.ContentInfo.load(data, strict=False)
-    size = len(parsed.dump())
-    certificates = {fingerprint(c.chosen.dump()) for c in content["certificates"]}
-    clean = (
-        not any(data[size:])
-        and certificates <= known
-        and len(content["signer_infos"]) == 1
-        and not content["signer_infos"][0]["unsigned_attrs"].native
-    )
+def _container(pdf: bytes, signature: Any, roots: Sequence[bytes]) -> Check:
+    """Nothing hidden beside the signature, where it cannot look itself."""
+    unknown = unknown_part(pdf, signature, {fingerprint(bytes(root)) for root in roots})
     words = "Beside the signature there is nothing but known certificates."
-    if not clean:
-        words = "The signature's container holds something unknown."
-    return Check(name="container", holds=clean, words=words)
+    if unknown:
+        words = f"The signature's container: {unknown}."
+    return Check(name="container", holds=not unknown, words=words)
 
 
 def _stored_hash(digest: str, expected: str | None) -> Check:

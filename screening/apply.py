@@ -13,6 +13,7 @@ from screening.memory import (
     InstrumentState,
     Notice,
     PlaceState,
+    SeriesPoint,
     Stand,
     StandKey,
     Told,
@@ -101,7 +102,7 @@ def _reading(core: Core, entry: Entry, context: Context, distrusted: bool) -> Co
     looks = list(looks_of(entry, look_facts))
     doubt = instrument_doubt(core, entry, context, distrusted)
     place, notices = _settle(place, entry, finds, looks, doubt, context)
-    place = _remember_lel(place, entry)
+    place = _remember_series(_remember_lel(place, entry), entry)
     if isinstance(entry, KiStarchPaper) and entry.sample == "liquid":
         unseen = entry.result == "no_change" and not entry.edge_checked
         place = replace(place, wet_edge_open=unseen)
@@ -360,6 +361,21 @@ def _remember_lel(place: PlaceState, entry: Entry) -> PlaceState:
         lel=(*place.lel[1 - LEL_POINTS_KEPT :], point),
         lel_spike=point if point.percent >= SPIKE_FROM else place.lel_spike,
     )
+
+
+SERIES = ("oxygen_percent", "co_ppm", "h2s_ppm", "dose_rate_rem_per_hour")
+
+
+def _remember_series(place: PlaceState, entry: Entry) -> PlaceState:
+    if not isinstance(entry, GasMeter | Dosimeter):
+        return place
+    series = dict(place.series)
+    for name in SERIES:
+        value = getattr(entry, name, None)
+        if value is not None:
+            point = SeriesPoint(at=entry.at, value=value)
+            series[name] = (*series.get(name, ())[1 - LEL_POINTS_KEPT :], point)
+    return replace(place, series=series)
 
 
 def _together(core: Core, entry: Entry) -> Core:

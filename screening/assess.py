@@ -7,6 +7,7 @@ from screening.crews import member_air
 from screening.incident import Context, Member
 from screening.judgement import findings_of, standing_for, strictest
 from screening.memory import TeamState
+from screening.outlook import crew_notes, heat_clock, trends_at
 from screening.planning_numbers import stay_seconds
 from screening.rules.radiation import turn_back_key
 from screening.state import State
@@ -39,6 +40,8 @@ def _team(
         coverage=rows,
         look_next=next_for(rows, state.core, team),
         clocks=clocks(team, context, at),
+        trends=trends_at(state.core, team, at, context),
+        crew=crew_notes(state.core, team, context),
     )
 
 
@@ -72,6 +75,7 @@ def clocks(team: TeamState, context: Context, at: datetime) -> Clocks:
         dose_rate_rem_per_hour=dose.rate,
         turn_back_dose_rem=limit,
         stay_until=stay_until,
+        heat=heat_clock(team, at, context),
     )
 
 

@@ -72,6 +72,12 @@ class Unable:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SeriesPoint:
+    at: datetime
+    value: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlaceState:
     stands: Mapping[StandKey, Stand] = field(default_factory=dict)
     told: Mapping[Hazard, Told] = field(default_factory=dict)
@@ -79,6 +85,8 @@ class PlaceState:
     ventilated: Order | None = None
     lel: tuple[LelPoint, ...] = ()
     lel_spike: LelPoint | None = None
+    # The last figures of each kind, by the name of the field, for the trends.
+    series: Mapping[str, tuple[SeriesPoint, ...]] = field(default_factory=dict)
     wet_edge_open: bool = False  # a liquid was tested and its wet edge not looked at
 
 

@@ -13,6 +13,7 @@ from screening.verdicts import (
     Clocks,
     CoverageRow,
     Finding,
+    HeatClock,
     TeamAssessment,
 )
 from screening.worksheet import parse_profile, parse_worksheet
@@ -106,6 +107,8 @@ def team_document(team: TeamAssessment) -> dict[str, Any]:
         "coverage": [coverage_document(row) for row in team.coverage],
         "look_next": team.look_next,
         "clocks": clocks_document(team.clocks),
+        "trends": list(team.trends),
+        "crew": list(team.crew),
     }
 
 
@@ -132,6 +135,19 @@ def clocks_document(clocks: Clocks) -> dict[str, Any]:
         "dose_rate_rem_per_hour": _number(clocks.dose_rate_rem_per_hour),
         "turn_back_dose_rem": _number(clocks.turn_back_dose_rem),
         "stay_until": _moment(clocks.stay_until),
+        "heat": _heat(clocks.heat),
+    }
+
+
+def _heat(clock: HeatClock | None) -> dict[str, Any] | None:
+    if clock is None:
+        return None
+    return {
+        "adjusted_temperature_degF": _number(clock.adjusted_degf),
+        "heat_index_degF": _number(clock.heat_index_degf),
+        "check_every_minutes": clock.check_every_minutes,
+        "check_due": _moment(clock.check_due),
+        "because": clock.because,
     }
 
 

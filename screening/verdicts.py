@@ -125,6 +125,17 @@ class AirClock:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class HeatClock:
+    """Heat on a team inside, from the incident's weather; full sun where none is given."""
+
+    adjusted_degf: Decimal
+    heat_index_degf: Decimal | None  # None where the humidity is not known
+    check_every_minutes: int | None  # first physiological check; None below the table
+    check_due: datetime | None
+    because: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Clocks:
     """The running clocks of one team. Moments, so that a page can count on by itself."""
 
@@ -139,6 +150,7 @@ class Clocks:
     dose_rate_rem_per_hour: Decimal | None
     turn_back_dose_rem: Decimal
     stay_until: datetime | None  # when the turn-back dose is reached at the last rate
+    heat: HeatClock | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,6 +163,8 @@ class TeamAssessment:
     coverage: tuple[CoverageRow, ...]
     look_next: str
     clocks: Clocks
+    trends: tuple[str, ...] = ()  # of the figures at the team's place
+    crew: tuple[str, ...] = ()  # on numbers inside and outside; changes no verdict
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -53,10 +53,15 @@ def monitoring_interval(
     except ValueError:
         known = ", ".join(Ensemble)
         raise ValueError(f"ensemble must be one of {known}, not {ensemble!r}") from None
+    minutes = minutes_to_first_check(fahrenheit, worn)
+    return None if minutes is None else quantity(Decimal(minutes), "minute")
+
+
+def minutes_to_first_check(adjusted_degf: Decimal, worn: Ensemble) -> int | None:
+    """`monitoring_interval` in plain numbers."""
     for at_least, breathing, impermeable in MONITORING_TABLE:
-        if fahrenheit >= at_least:
-            minutes = breathing if worn is Ensemble.LEVEL_D else impermeable
-            return quantity(Decimal(minutes), "minute")
+        if adjusted_degf >= at_least:
+            return breathing if worn is Ensemble.LEVEL_D else impermeable
     return None
 
 
@@ -100,11 +105,16 @@ def heat_index(
     """
     t = magnitude(air_temperature, "degF", "air_temperature")
     rh = number(relative_humidity_percent, "relative_humidity_percent", low=0, high=100)
+    return quantity(heat_index_degf(t, rh), "degF")
+
+
+def heat_index_degf(t: Decimal, rh: Decimal) -> Decimal:
+    """`heat_index` in plain numbers: °F and percent in, °F out."""
     simple = (t + 61 + (t - 68) * Decimal("1.2") + rh * Decimal("0.094")) / 2
     averaged = (simple + t) / 2
     if averaged < 80:
-        return quantity(averaged, "degF")
-    return quantity(_regression(t, rh) + _heat_index_adjustment(t, rh), "degF")
+        return averaged
+    return _regression(t, rh) + _heat_index_adjustment(t, rh)
 
 
 def _regression(t: Decimal, rh: Decimal) -> Decimal:

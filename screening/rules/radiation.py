@@ -54,6 +54,7 @@ def gamma_raised(reading: Dosimeter, facts: ReadingFacts) -> Iterator[Found]:
     hot_line = context.profile["dose_rate_hot_line"]
     if rate is not None and rate >= hot_line and not reading.contact:
         reasons.append("the hot zone's edge is here or farther out")
+    advice += _halving(reading)
     because = "; ".join(reasons)
     yield Found(
         hazard=Hazard.GAMMA_RADIATION,
@@ -67,6 +68,17 @@ def gamma_raised(reading: Dosimeter, facts: ReadingFacts) -> Iterator[Found]:
 def _rate(reading: Dosimeter) -> str:
     where = " on contact" if reading.contact else ""
     return f"Dose rate {reading.shown.get('dose_rate', '')}{where}".rstrip()
+
+
+def _halving(reading: Dosimeter) -> list[str]:
+    """Inverse square: the distance at which the rate is half. Source: physics."""
+    if reading.distance_m is None or reading.distance_m <= 0:
+        return []
+    half = reading.distance_m * Decimal(2).sqrt()
+    return [
+        f"At {half:.1f} m from it the rate halves, if it is a point source with nothing "
+        "between."
+    ]
 
 
 def dose_rate_at_turn_back(reading: Dosimeter, facts: ReadingFacts) -> Iterator[Found]:
@@ -84,5 +96,5 @@ def dose_rate_at_turn_back(reading: Dosimeter, facts: ReadingFacts) -> Iterator[
         because=f"{_rate(reading)}, turn back at {profile.shown('dose_rate_turn_back')}; "
         f"stay time {minutes(stay or 0)} to the turn-back dose of "
         f"{profile.shown(turn_back_key(facts.context))}",
-        advice=(NO_ENSEMBLE, "Back out the way you came."),
+        advice=(NO_ENSEMBLE, "Back out the way you came.", *_halving(reading)),
     )

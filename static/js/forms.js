@@ -15,7 +15,8 @@ face();
 document.addEventListener("submit", (event) => {
   const form = event.target;
   const time = form.elements.observed_at;
-  if (time) time.value = new Date(window.serverNow()).toISOString();
+  // Once: a repeat after a lost answer has to be the same entry.
+  if (time && !time.value) time.value = new Date(window.serverNow()).toISOString();
   const button = event.submitter;
   if (!button || !form.hasAttribute("hx-post")) return;
   button.dataset.was = button.textContent;

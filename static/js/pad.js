@@ -48,28 +48,34 @@ function open() {
   bar.prepend(pad, next);
 }
 
+// Only for fingers: who has keys under the hand keeps them.
+let finger = false;
 document.addEventListener("pointerdown", (event) => {
-  // Only for fingers: who has keys under the hand keeps them.
-  if (event.target.matches?.("[data-pad]") && event.pointerType !== "mouse" && !flat.matches) {
-    event.target.inputMode = "none";
-    open();
-  }
+  finger = event.pointerType !== "mouse" && !flat.matches;
+  if (finger && event.target.matches?.("[data-pad]")) event.target.inputMode = "none";
   if (event.target.closest?.(".pad, .next-figure")) event.preventDefault();
 });
 
+function take(figure) {
+  field = figure;
+  const pad = document.querySelector(".pad");
+  if (!pad) return;
+  field.inputMode = "none";
+  field.scrollIntoView({ block: "center" });
+  pad.querySelector('[data-key="−"]').hidden = field.dataset.pad !== "signed";
+}
+
 document.addEventListener("focusin", (event) => {
-  if (event.target.matches?.("[data-pad]")) {
-    field = event.target;
-    const pad = document.querySelector(".pad");
-    if (pad) {
-      field.inputMode = "none";
-      field.scrollIntoView({ block: "center" });
-      pad.querySelector('[data-key="−"]').hidden = field.dataset.pad !== "signed";
-    }
-  } else if (!event.target.closest?.(".save-bar")) close(); // nothing moves under the thumb on Save
+  if (event.target.matches?.("[data-pad]")) take(event.target);
+  else if (!event.target.closest?.(".save-bar")) close(); // nothing moves under the thumb on Save
 });
 
+// The pad comes with the click, the last event of a tap, so that no key slides under it.
 document.addEventListener("click", (event) => {
   const key = event.target.closest?.("[data-key]");
   if (key && field) type(key.dataset.key);
+  else if (finger && event.target.matches?.("[data-pad]")) {
+    open();
+    take(event.target);
+  }
 });

@@ -4,6 +4,12 @@ import os
 import shutil
 
 import pytest
+from django.conf import settings
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+
+from tests.factories import join, open_incident
 
 # Playwright's synchronous interface leaves an event loop running in the main thread,
 # where pytest-django then uses the database. Only the browser tests set this.
@@ -23,3 +29,80 @@ def browser_type_launch_args(browser_type_launch_args):
         "executable_path": shutil.which("chromium"),
         "args": ["--no-sandbox", "--disable-dev-shm-usage"],
     }
+
+
+@pytest.fixture
+def incident(transactional_db):
+    return open_incident(at=timezone.now())
+
+
+@pytest.fixture
+def open_as(browser, live_server, _blocked_by_policy):
+    """A page of a browser of its own, signed in; `options` are those of the context."""
+    contexts = []
+
+    def open_page(person, path="/", **options):
+        client = Client()
+        client.force_login(person)
+        context = browser.new_context(base_url=live_server.url, **options)
+        contexts.append(context)
+        context.add_cookies(
+            [
+                {
+                    "name": settings.SESSION_COOKIE_NAME,
+                    "value": client.cookies[settings.SESSION_COOKIE_NAME].value,
+                    "url": live_server.url,
+                }
+            ]
+        )
+        context.expose_function(
+            "blockedByPolicy", lambda words: _blocked_by_policy.append(words)
+        )
+        context.add_init_script(
+            "document.addEventListener('securitypolicyviolation', (event) => "
+            "window.blockedByPolicy(`${event.violatedDirective} ${event.sourceFile}`))"
+        )
+        page = context.new_page()
+        page.goto(path)
+        return page
+
+    yield open_page
+    for context in contexts:
+        context.close()
+
+
+@pytest.fixture
+def _blocked_by_policy():
+    """No page of any test may ask for what the content policy forbids."""
+    blocked = []
+    yield blocked
+    assert blocked == []
+
+
+PHONE = {
+    "viewport": {"width": 360, "height": 740},
+    "is_mobile": True,
+    "has_touch": True,
+}
+TABLET = {"viewport": {"width": 1024, "height": 768}}
+
+
+@pytest.fixture
+def phone(open_as, incident):
+    """Opens a page of the incident on a technician's phone."""
+    person = join(incident, "technician", display_name="T. Rowan")
+    return lambda name, *args, **options: open_as(
+        person,
+        reverse(f"incidents:{name}", args=(incident.pk, *args)),
+        **(PHONE | options),
+    )
+
+
+@pytest.fixture
+def tablet(open_as, incident):
+    """Opens a page of the incident on the commander's tablet."""
+    return lambda name, *args, **options: open_as(
+        incident.opened_by,
+        reverse(f"incidents:{name}", args=(incident.pk, *args)),
+        **(TABLET | options),
+    )

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from screening.incident import Context
-from screening.memory import Core, Notice, Stand, StandKey, TeamState, place_key
+from screening.memory import Core, Notice, Stand, StandKey, TeamState, Told, place_key
 from screening.readings import Clear
 from screening.verdicts import Action, Hazard
 
@@ -29,22 +29,32 @@ def clear(core: Core, entry: Clear, context: Context) -> Core:
         return _clear_low_air(core, entry)
     place = core.place(entry.place)
     standing = [s for s in place.stands.values() if s.found.hazard is hazard]
-    why = list(_reasons(core, entry, hazard, standing))
-    if hazard is Hazard.GAMMA_RADIATION and not standing:
-        why.append("nothing of it stands at this place, and a dose cannot be cleared")
-    elif not standing:
-        why.append("nothing of it stands at this place")
+    told = place.told.get(hazard)
+    ending = [stand for stand in standing if not _stays(stand, told)]
+    why = list(_reasons(core, entry, hazard, ending))
+    if not standing:
+        dose = hazard is Hazard.GAMMA_RADIATION
+        why.append(
+            "nothing of it stands at this place"
+            + (", and a dose cannot be cleared" if dose else "")
+        )
+    elif not ending:
+        why.append("it is what the latest reading found: read again first")
     if why:
         return _refused(core, entry, hazard, why)
-    told = place.told.get(hazard)
-    kept = told.entry if told is not None else ""
-    stands = {
-        key: stand
-        for key, stand in place.stands.items()
-        if stand.found.hazard is not hazard
-        or (stand.entry == kept and stand.found.ends_by_itself)
-    }
+    ended = {stand.key for stand in ending}
+    stands = {key: stand for key, stand in place.stands.items() if key not in ended}
     return core.with_place(entry.place, replace(place, stands=stands))
+
+
+def _stays(stand: Stand, told: Told | None) -> bool:
+    """What the latest reading gives itself, a caution say, stays through a clear."""
+    return (
+        told is not None
+        and stand.entry == told.entry
+        and stand.found.worst < Action.STOP
+        and not stand.found.by_sign
+    )
 
 
 def _refused(core: Core, entry: Clear, hazard: Hazard, why: list[str]) -> Core:
@@ -78,9 +88,7 @@ def _evidence(
     core: Core, entry: Clear, hazard: Hazard, standing: list[Stand]
 ) -> Iterator[str]:
     told = core.place(entry.place).told.get(hazard)
-    if told is None or any(
-        stand.order > told.order for stand in standing if stand.entry != told.entry
-    ):
+    if told is None or any(stand.order > told.order for stand in standing):
         yield "no reading here that can tell has been taken since it was found"
     elif told.action >= Action.STOP:
         yield f"the latest reading that can tell gives {told.action.word} itself"

@@ -122,12 +122,21 @@ def _not_standing(
     place: PlaceState, hazard: Hazard, at: datetime, context: Context
 ) -> tuple[Status, str]:
     told = place.told.get(hazard)
-    if told is not None:
+    if told is not None and not _doubted(place, hazard, told):
         return _told(told, place, at, context)
     unable = place.unable.get(hazard)
     if unable is not None:
         return Status.CANNOT_TELL, unable.because
     return Status.NOT_CHECKED, "nobody has looked here"
+
+
+def _doubted(place: PlaceState, hazard: Hazard, told: Told) -> bool:
+    """A later reading cast doubt (rule 12): the hazard is not known, whatever was read
+    before the air changed."""
+    return any(
+        stand.found.doubt and stand.found.hazard is hazard and stand.order > told.order
+        for stand in place.stands.values()
+    )
 
 
 def _told(

@@ -169,4 +169,4 @@ def _moment(value: datetime | None) -> str | None:
 
 def _number(value: Any) -> float | None:
     """Rounded for reading; the engine compares the exact figures."""
-    return round(float(value), 4) if value is not None else None
+    return float(f"{value:.6g}") if value is not None else None

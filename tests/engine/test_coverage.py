@@ -382,3 +382,10 @@ def test_coverage_follows_the_team_from_place_to_place():
 
     assert judge(worksheet(*log)).status("acid_vapour") == "not_checked"
     assert judge(worksheet(*log, enter(2))).status("acid_vapour") == "not_found"
+
+
+def test_a_doubt_after_a_quiet_reading_makes_the_hazard_unknown():
+    # Rule 12: "`flammable_atmosphere` not known"; the earlier quiet reading was of other air.
+    seen = judge(worksheet(meter(0, 0, 20.9), meter(1, 0, 19)))
+
+    assert seen.status("flammable_atmosphere") == "cannot_tell"

@@ -361,3 +361,13 @@ def test_a_late_finding_from_after_the_quiet_reading_makes_the_clear_not_hold():
     document["log"].append({**ph(3, 1), "id": "late"})
 
     assert judge(document).on("acid_vapour") == "stop"
+
+
+def test_a_liquid_is_not_cleared_by_the_test_that_found_it():
+    found = ki(0, "blue_black", sample="liquid")
+    seen = judge(worksheet(found, clear(1, "oxidiser_liquid")))
+    unchecked = ki(1, sample="liquid")
+    again = judge(worksheet(found, unchecked, clear(2, "oxidiser_liquid")))
+
+    assert seen.on("oxidiser_liquid") == "caution"
+    assert again.on("oxidiser_liquid") == "caution"

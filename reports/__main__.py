@@ -15,6 +15,7 @@ from screening.worksheet import WorksheetErrors, load_json
 
 
 def main(arguments: list[str] | None = None) -> int:
+    """Run the command; returns its exit status."""
     parser = argparse.ArgumentParser(
         prog="python -m reports",
         description="Print an unsigned report from a worksheet file.",

@@ -66,7 +66,10 @@ def font_bytes(name: str) -> bytes:
     """The cut as a TrueType file, from the cache or made now."""
     source = _source()
     digest = hashlib.sha256(source.read_bytes()).hexdigest()[:16]
-    kept = cache_folder() / f"{name}-{_RECIPE}-{digest}.ttf"
+    folder = cache_folder()
+    if folder is None:
+        return cut(source, name)
+    kept = folder / f"{name}-{_RECIPE}-{digest}.ttf"
     try:
         return kept.read_bytes()
     except OSError:
@@ -75,12 +78,18 @@ def font_bytes(name: str) -> bytes:
         return data
 
 
-def cache_folder() -> Path:
-    """`WORKSHEET_DATA/fonts`, else the user's own cache: never a folder others write."""
+def cache_folder() -> Path | None:
+    """`WORKSHEET_DATA/fonts`, else the user's own cache: never a folder others write.
+
+    None for a user that has no home.
+    """
     data = os.environ.get("WORKSHEET_DATA")
     if data:
         return Path(data) / "fonts"
-    cache = os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache"
+    try:
+        cache = os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache"
+    except RuntimeError:
+        return None
     return Path(cache) / "hazmat-incident-worksheet" / "fonts"
 
 

@@ -49,50 +49,56 @@ def report_data(
             raise ValueError("an empty log needs the time at which the report is made")
         made_at = worksheet.log[-1].at
     judged = judge(worksheet, record, record.closed_at or made_at)
-    first = worksheet.log[0].at if worksheet.log else None
-    profile = worksheet.context.profile
+    return _assembled(judged, document, made_at)
+
+
+def _assembled(
+    judged: Judged, document: Mapping[str, Any], made_at: datetime
+) -> ReportData:
+    worksheet, record = judged.worksheet, judged.record
+    context, profile = worksheet.context, worksheet.context.profile
     return ReportData(
-        incident=worksheet.context.name,
+        incident=context.name,
         agency=record.agency,
         location=record.location,
-        mission=worksheet.context.mission,
+        mission=context.mission,
         zone=judged.zone,
         made_at=made_at,
         made_by=record.made_by,
-        started_at=record.opened_at or first,
+        started_at=record.opened_at or next((e.at for e in worksheet.log), None),
         closed_at=record.closed_at,
         demo=record.demo,
         drill=record.drill,
-        facts=facts.facts(document, worksheet.context, record.opened_by),
+        facts=facts.facts(document, context, record.opened_by),
         profile_name=profile.name,
         profile_version=profile.version,
         teams=tuple(_team(judged, document, team) for team in judged.view.teams),
         coverage=_coverage(judged),
         timeline=timeline(judged),
-        decisions=tuple(
-            decision(judged, entry) for entry in worksheet.log if not entry.is_reading
-        ),
+        decisions=tuple(decision(judged, e) for e in worksheet.log if not e.is_reading),
         series=meter_series(
             worksheet, judged.state.struck, judged.findings, judged.name
         ),
-        verdicts=tuple(
-            VerdictChanges(team=judged.name(team), changes=changes)
-            for team, changes in judged.verdicts.items()
-        ),
+        verdicts=_verdicts(judged),
         rules=_rules(judged),
         limits=facts.limits(profile),
         loosened=profile.loosened(),
-        cautions=unique(
-            (
-                *_faults(judged),
-                *worksheet.cautions,
-                *judged.view.cautions,
-                *facts.CAUTIONS,
-            )
-        ),
+        cautions=_cautions(judged),
         head=record.head,
         sign_offs=record.sign_offs,
     )
+
+
+def _verdicts(judged: Judged) -> tuple[VerdictChanges, ...]:
+    return tuple(
+        VerdictChanges(team=judged.name(team), changes=changes)
+        for team, changes in judged.verdicts.items()
+    )
+
+
+def _cautions(judged: Judged) -> tuple[str, ...]:
+    of_engine = (*judged.worksheet.cautions, *judged.view.cautions)
+    return unique((*_faults(judged), *of_engine, *facts.CAUTIONS))
 
 
 def _faults(judged: Judged) -> tuple[str, ...]:

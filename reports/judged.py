@@ -34,6 +34,7 @@ class Judged:
         return self.record.zone or (log[0].at.tzinfo if log else None) or UTC
 
     def name(self, ident: str) -> str:
+        """What people call a team or an instrument."""
         return self.record.names.get(ident, ident)
 
 

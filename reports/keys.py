@@ -44,6 +44,7 @@ class Root:
 
     @property
     def fingerprint(self) -> str:
+        """SHA-256 of the certificate, 64 hex digits."""
         return fingerprint(self.certificate)
 
 
@@ -57,6 +58,7 @@ class Signer:
 
     @property
     def fingerprint(self) -> str:
+        """SHA-256 of the certificate, 64 hex digits."""
         return fingerprint(self.certificate)
 
 

@@ -49,6 +49,7 @@ class Running:
 
 @lru_cache(maxsize=1)
 def styles() -> dict[str, ParagraphStyle]:
+    """The styles of flowing text, by name; made once the typeface is registered."""
     fonts.register()
     body = ParagraphStyle(
         "body", fontName=fonts.REGULAR, fontSize=BODY, leading=BODY_LEADING
@@ -73,6 +74,7 @@ def styles() -> dict[str, ParagraphStyle]:
 
 
 def spacer(height: float) -> Flowable:
+    """Empty paper, `height` points of it."""
     from reportlab.platypus import Spacer
 
     return Spacer(1, height)
@@ -95,15 +97,18 @@ def heading(words: str, explanation: str = "") -> list[Flowable]:
 
 
 def part_heading(words: str) -> list[Flowable]:
+    """A smaller heading inside a section."""
     title = text.paragraphs(words, styles()["part"])
     return [page_break_unless(60), spacer(7), *title, spacer(2)]
 
 
 def body(words: str, lead: str = "") -> list[Flowable]:
+    """Flowing text in the size of the body, `lead` in bold before it."""
     return text.paragraphs(words, styles()["body"], lead)
 
 
 def small(words: str) -> list[Flowable]:
+    """Flowing text in small print."""
     return text.paragraphs(words, styles()["small"])
 
 
@@ -354,13 +359,9 @@ def document(target: Any, page_size: str, title: str, invariant: bool) -> Any:
 
 
 def column_width(page_size: str) -> float:
+    """Points between the margins."""
     width: float = PAGE_SIZES[page_size][0]
     return width - LEFT - RIGHT
-
-
-def column_height(page_size: str) -> float:
-    height: float = PAGE_SIZES[page_size][1]
-    return height - TOP - BOTTOM
 
 
 def shares(total: float, parts: Sequence[float]) -> tuple[float, ...]:

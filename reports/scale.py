@@ -32,6 +32,7 @@ class Axis:
     marks: tuple[float, ...]
 
     def share(self, value: float) -> float:
+        """How high a figure lies: 0 at the bottom, 1 at the top."""
         return (value - self.low) / (self.high - self.low)
 
 

@@ -59,6 +59,7 @@ class Verification:
 
     @property
     def refused(self) -> tuple[Check, ...]:
+        """The checks that found something wrong."""
         return tuple(check for check in self.checks if check.holds is False)
 
 

@@ -106,6 +106,7 @@ def _member(raw: Mapping[str, Any], team: str, names: Mapping[str, str]) -> str:
 
 
 def ensemble_label(entry: Entry) -> str:
+    """What a team changed into, in words."""
     return Ensemble(getattr(entry, "ensemble", "")).label
 
 

@@ -101,7 +101,7 @@ def _sealed(incident: Incident, person: Person, at: datetime, key: SigningKey) -
             root_certificate=bytes(key.root_certificate),
         ),
         passphrase=settings.SIGNING_PASSPHRASE,
-        at=at,
+        at=at.astimezone(record.zone),  # the box on the page prints it
         attachments=signing.sources(worksheet, canonical),
         head=record.head,
         signed_for=person.shown_name,

@@ -9,6 +9,7 @@ from screening.verdicts import CAUTION
 
 
 def rules(data: ReportData, width: float) -> list[Any]:
+    """The rules that raised a finding."""
     parts = layout.heading("Rules that spoke, and their sources")
     if not data.rules:
         return [*parts, *layout.body("No rule had anything to say.")]
@@ -21,6 +22,7 @@ def rules(data: ReportData, width: float) -> list[Any]:
 
 
 def limits(data: ReportData, width: float) -> list[Any]:
+    """Every limit of the profile beside its default and its source."""
     parts = layout.heading(
         "Limits of the profile",
         f"{data.profile_name}, version {data.profile_version}. A value that differs"
@@ -47,6 +49,7 @@ def limits(data: ReportData, width: float) -> list[Any]:
 
 
 def cautions(data: ReportData) -> list[Any]:
+    """What must be kept in mind with all of it; the standing caution first."""
     parts = layout.heading("Cautions")
     for sentence in (CAUTION, *(c for c in data.cautions if c != CAUTION)):
         parts += [*layout.body(f"– {sentence}"), layout.spacer(1)]

@@ -9,6 +9,7 @@ from screening.verdicts import Action
 
 
 def charts(data: ReportData, width: float) -> list[Any]:
+    """The verdicts over time, then a chart for each channel."""
     parts: list[Any] = [layout.page_break_unless(200)]
     parts += layout.heading(
         "Readings against their limits",

@@ -10,6 +10,7 @@ from screening.verdicts import Status
 
 
 def coverage(data: ReportData, width: float) -> list[Any]:
+    """Each place with what is known of each hazard there, the unknown first."""
     end = moment(data.closed_at or data.made_at, data.zone)
     parts = layout.heading(
         "What was looked for",

@@ -22,6 +22,7 @@ def kind_of(data: ReportData) -> str:
 
 
 def front(data: ReportData, width: float) -> list[Any]:
+    """The title, what the reader must know before all else, and the facts."""
     styles = layout.styles()
     parts: list[Any] = text.paragraphs(kind_of(data), styles["kind"])
     parts += text.paragraphs(

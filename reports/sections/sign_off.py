@@ -17,6 +17,7 @@ def head_line(seq: int, sha256: str) -> str:
 
 
 def sign_off(data: ReportData, width: float) -> list[Any]:
+    """Names, lines for paper, the head, and the box at the foot of the page."""
     # The whole of it stands on one page, so that the signature covers what it signs.
     parts: list[Any] = [layout.page_break_unless(340.0 + 20 * len(data.sign_offs))]
     parts += layout.heading("Sign-off")

@@ -12,6 +12,7 @@ UNKNOWN: Final = (Status.NOT_CHECKED, Status.CANNOT_TELL, Status.OUT_OF_DATE)
 
 
 def standing(data: ReportData, width: float) -> list[Any]:
+    """Each team's verdict in its frame, with every finding behind it."""
     title = "What stood at the end" if data.closed_at else "What stands now"
     parts = layout.heading(
         title,

@@ -18,6 +18,7 @@ _SOON: Final = timedelta(seconds=60)
 
 
 def timeline(data: ReportData, width: float) -> list[Any]:
+    """The log as a table, a row for each record and remarks under it."""
     parts = layout.heading(
         "Timeline",
         "Every record of the log, by the time of observation. The verdict is that of the"
@@ -84,6 +85,7 @@ def _remarks(record: TimelineRow) -> list[tuple[str, str]]:
 
 
 def decisions(data: ReportData, width: float) -> list[Any]:
+    """What people decided or reported about themselves, and what came of it."""
     parts = layout.heading("Decisions")
     if not data.decisions:
         return [*parts, *layout.body("No decision was logged.")]

@@ -4,7 +4,6 @@ The fixture is a worksheet document like any other, with the times of one aftern
 May. Playing it moves them all so that it ends now: what stands there is then live.
 """
 
-import secrets
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -27,6 +26,7 @@ from incidents.models import (
 )
 from incidents.services.entries import append_entry
 from incidents.services.incidents import close_incident, give_role, open_incident
+from incidents.services.people import random_password
 from incidents.services.permissions import TECHNICIAN_KINDS
 from screening.worksheet import load_json
 
@@ -35,8 +35,6 @@ TECHNICIAN = IncidentRole.Role.TECHNICIAN.value
 # From the reading to the server, where nothing held it up.
 ON_THE_WAY: Final = timedelta(seconds=10)
 BEFORE_THE_FIRST: Final = timedelta(minutes=1)
-# Without the letters and figures that are taken for one another.
-_LETTERS: Final = "abcdefghjkmnpqrstuvwxyz23456789"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,16 +149,11 @@ def new_passwords(crew: Crew, *, replace: bool) -> dict[str, str]:
     """
     made = {}
     for person in crew.by_role.values():
-        if replace or not person.has_usable_password():
-            made[person.username] = _password()
+        if replace or not person.has_usablerandom_password():
+            made[person.username] = random_password()
             person.set_password(made[person.username])
             person.save(update_fields=["password"])
     return made
-
-
-def _password() -> str:
-    groups = ("".join(secrets.choice(_LETTERS) for _ in range(4)) for _ in range(4))
-    return "-".join(groups)
 
 
 @transaction.atomic

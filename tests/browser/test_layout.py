@@ -1,0 +1,379 @@
+"""What fits the hand, the eye and the screen. Numbers: goals G1, G2, G6, G9 of ux.md A6."""
+
+from datetime import timedelta
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from django.urls import reverse
+from django.utils import timezone
+
+from incidents.forms.readings import READING_FORMS
+from tests.factories import acid, entry, join, log, meter
+
+SIZES = [(320, 568), (360, 740), (740, 360), (1024, 768), (1366, 768)]
+# Every control that is to be seen, with its box and what says which it is.
+BOXES = """() => [...document.querySelectorAll(
+    'main a, main button, main summary, main input, main select, main textarea, .bar a'
+)].filter((node) => node.type !== 'hidden' && node.checkVisibility()).map((node) => {
+    const box = node.getBoundingClientRect();
+    return {
+        what: node.tagName + ' ' + (node.id || node.name || node.textContent.trim()),
+        left: box.left, top: box.top + scrollY, right: box.right, bottom: box.bottom + scrollY,
+        width: box.width, height: box.height,
+        fixed: Boolean(node.closest('.save-bar, .bar')),
+    };
+})"""
+
+
+@pytest.fixture
+def scene(incident):
+    """A Withdraw, a Stop and a Continue on the sheet, and a struck entry."""
+    now = timezone.now() - timedelta(seconds=30)
+    log(incident, entry("enter", now, team="entry-1"))
+    struck = log(incident, acid(now, ph="3")).entry
+    log(incident, entry("strike", now, entry=struck.key, by="R", reason="Wrong value"))
+    log(incident, acid(now + timedelta(seconds=1)))
+    log(incident, meter(now + timedelta(seconds=2)))
+    return incident
+
+
+def addresses(incident):
+    """Every page of an incident and about it, by name."""
+    named = {
+        name: reverse(f"incidents:{name}", args=(incident.pk,))
+        for name in (
+            "sheet",
+            "log",
+            "log-choose",
+            "people",
+            "charts",
+            "incident-rules",
+            "close",
+            "reports",
+        )
+    }
+    named |= {
+        f"log {kind}": reverse("incidents:log-kind", args=(incident.pk, kind))
+        for kind in READING_FORMS
+    }
+    named |= {
+        f"decide {kind}": reverse("incidents:decision", args=(incident.pk, kind))
+        for kind in ("par", "clear", "acknowledge", "ventilate", "change_ensemble")
+    }
+    named["entry"] = reverse("incidents:entry", args=(incident.pk, 5))
+    named["put-right"] = reverse("incidents:put-right", args=(incident.pk, 5))
+    named["list"] = reverse("incidents:incident-list")
+    named["new"] = reverse("incidents:incident-new")
+    named["nothing"] = "/nothing/"
+    return named
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: "{}x{}".format(*size))
+def test_no_page_scrolls_sideways(open_as, scene, size):
+    width, height = size
+    page = open_as(
+        scene.opened_by,
+        viewport={"width": width, "height": height},
+        is_mobile=width < 800,
+    )
+
+    wide = {}
+    for name, url in addresses(scene).items():
+        page.goto(url)
+        needed = page.evaluate("() => document.documentElement.scrollWidth")
+        if needed > width:
+            wide[name] = needed
+
+    assert wide == {}
+
+
+def small(boxes, least):
+    return [
+        (box["what"], round(box["width"]), round(box["height"]))
+        for box in boxes
+        if box["height"] < least - 0.5 or box["width"] < min(least, 72) - 0.5
+    ]
+
+
+@pytest.mark.parametrize("size", [(360, 740), (1024, 768)])
+@pytest.mark.parametrize("kind", ["", *READING_FORMS])
+def test_everything_on_the_logging_pages_can_be_hit_with_gloves(
+    open_as, scene, kind, size
+):
+    person = join(scene, "technician")
+    name, args = ("log-kind", (kind,)) if kind else ("log-choose", ())
+    page = open_as(
+        person,
+        reverse(f"incidents:{name}", args=(scene.pk, *args)),
+        viewport={"width": size[0], "height": size[1]},
+    )
+    page.evaluate(
+        "() => { for (const d of document.querySelectorAll('details')) d.open = true; }"
+    )
+
+    boxes = page.evaluate(BOXES)
+
+    assert len(boxes) >= 8
+    assert small(boxes, 72) == []
+    if kind:
+        saves = [box for box in boxes if box["what"].startswith("BUTTON")]
+        assert saves
+        assert all(box["height"] >= 96 for box in saves)
+
+
+def gaps(boxes):
+    """Pairs of controls that lie closer than 12 px to each other."""
+    close = []
+    for index, one in enumerate(boxes):
+        for other in boxes[index + 1 :]:
+            if one["fixed"] != other["fixed"]:
+                continue
+            across = max(one["left"], other["left"]) - min(one["right"], other["right"])
+            down = max(one["top"], other["top"]) - min(one["bottom"], other["bottom"])
+            nested = across < 0 and down < 0
+            if not nested and max(across, down) < 11.5:
+                close.append((one["what"], other["what"], round(across), round(down)))
+    return close
+
+
+@pytest.mark.parametrize("kind", READING_FORMS)
+def test_no_two_targets_of_a_form_touch(open_as, scene, kind):
+    page = open_as(
+        join(scene, "technician"),
+        reverse("incidents:log-kind", args=(scene.pk, kind)),
+        viewport={"width": 360, "height": 740},
+    )
+    page.locator(".where summary").click()
+
+    assert gaps(page.evaluate(BOXES)) == []
+
+
+@pytest.mark.parametrize("size", [(360, 740), (1024, 768)])
+def test_other_pages_have_targets_of_48_px_and_the_bar_72(open_as, scene, size):
+    page = open_as(scene.opened_by, viewport={"width": size[0], "height": size[1]})
+
+    wrong = {}
+    for name, url in addresses(scene).items():
+        page.goto(url)
+        boxes = page.evaluate(BOXES)
+        found = [box for box in boxes if box["height"] < 47.5]
+        if found:
+            wrong[name] = [(box["what"], round(box["height"])) for box in found]
+
+    assert wrong == {}
+    page.goto(reverse("incidents:sheet", args=(scene.pk,)))
+    heights = page.evaluate(
+        "() => [...document.querySelectorAll('.bar a')].map((a) => a.offsetHeight)"
+    )
+    assert min(heights) >= 72
+    heard = page.locator(".heard").first.bounding_box()
+    assert heard["height"] >= 96
+
+
+def test_the_fifteen_colours_stand_in_three_columns_or_four(open_as, scene):
+    url = reverse("incidents:log-kind", args=(scene.pk, "ph_paper"))
+    person = join(scene, "technician")
+
+    columns = {}
+    for width, height in ((360, 740), (360, 640), (320, 568)):
+        page = open_as(person, url, viewport={"width": width, "height": height})
+        boxes = page.evaluate(BOXES)
+        lefts = {
+            round(b["left"]) for b in boxes if b["what"].startswith("INPUT id_reading")
+        }
+        widths = [b["width"] for b in boxes if b["what"].startswith("INPUT id_reading")]
+        columns[(width, height)] = (len(lefts), round(min(widths)))
+
+    assert columns == {(360, 740): (3, 104), (360, 640): (4, 75), (320, 568): (4, 65)}
+
+
+def test_every_colour_has_its_number_its_word_and_its_band(phone):
+    page = phone("log-kind", "ph_paper")
+
+    faces = page.evaluate(
+        """() => [...document.querySelectorAll('.ph [class*="ph-"]')].map((face) => [
+            face.querySelector('b').textContent, face.querySelector('small').textContent,
+            getComputedStyle(face, '::before').backgroundColor])"""
+    )
+
+    assert [number for number, _, _ in faces] == [str(n) for n in range(15)]
+    assert faces[0][1] == "red"
+    assert faces[14][1] == "dark blue"
+    assert len({band for _, _, band in faces}) == 15
+
+
+def test_save_stays_in_sight_however_long_the_form_is(phone):
+    page = phone("log-kind", "dosimeter")
+
+    for y in (0, 400, 10_000):
+        page.evaluate(f"() => scrollTo(0, {y})")
+        box = page.locator("#save").bounding_box()
+        assert box["y"] + box["height"] <= 740
+        assert box["y"] >= 0
+
+
+AXE = {
+    "runOnly": {
+        "type": "tag",
+        "values": [
+            "wcag2a",
+            "wcag2aa",
+            "wcag21a",
+            "wcag21aa",
+            "wcag22aa",
+            "best-practice",
+        ],
+    },
+    "rules": {
+        "color-contrast-enhanced": {"enabled": True},
+        "target-size": {"enabled": True},
+    },
+}
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("size", [(360, 740), (1024, 768)])
+def test_axe_finds_nothing_on_any_page(open_as, scene, scheme, size):
+    page = open_as(
+        scene.opened_by,
+        viewport={"width": size[0], "height": size[1]},
+        color_scheme=scheme,
+        reduced_motion="reduce",
+    )
+    axe = Axe()
+
+    found = {}
+    for name, url in addresses(scene).items():
+        page.goto(url)
+        result = axe.run(page, options=AXE)
+        problems = [
+            (violation["id"], node["target"], node.get("failureSummary", "")[:160])
+            for violation in result.response["violations"]
+            for node in violation["nodes"]
+        ]
+        if problems:
+            found[name] = problems
+
+    assert found == {}
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_on_an_answer_an_error_and_the_sign_in(
+    open_as, scene, scheme
+):
+    person = join(scene, "technician")
+    page = open_as(
+        person,
+        reverse("incidents:log-kind", args=(scene.pk, "ph_paper")),
+        viewport={"width": 360, "height": 740},
+        color_scheme=scheme,
+    )
+    axe, found = Axe(), []
+
+    page.locator('.where input[name="team"]').first.check(force=True)
+    page.locator("#save-wet").click()
+    page.wait_for_selector("#error-summary")
+    found += axe.run(page, options=AXE).response["violations"]
+    page.locator('input[name="reading"][value="2"]').check()
+    page.locator("#save-wet").click()
+    page.wait_for_selector("#answer")
+    found += axe.run(page, options=AXE).response["violations"]
+    page.context.clear_cookies()
+    page.goto(reverse("incidents:sign-in"))
+    found += axe.run(page, options=AXE).response["violations"]
+
+    assert [(v["id"], [n["target"] for n in v["nodes"]]) for v in found] == []
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_ring_of_the_keyboard_is_wide_and_stands_off(open_as, scene, scheme):
+    page = open_as(
+        scene.opened_by,
+        reverse("incidents:sheet", args=(scene.pk,)),
+        color_scheme=scheme,
+    )
+
+    rings = []
+    for _ in range(12):
+        page.keyboard.press("Tab")
+        rings.append(
+            page.evaluate(
+                """() => { const s = getComputedStyle(document.activeElement);
+                    return [s.outlineStyle, parseFloat(s.outlineWidth),
+                            parseFloat(s.outlineOffset)]; }"""
+            )
+        )
+
+    assert all(
+        style == "solid" and width >= 3 and offset >= 1
+        for style, width, offset in rings
+    )
+
+
+def test_verdicts_have_their_colours_and_nothing_is_green(tablet, scene):
+    page = tablet("sheet")
+
+    ground = page.evaluate(
+        """() => [...document.querySelectorAll('.verdict')].map((node) => [
+            node.classList[1], getComputedStyle(node).backgroundColor])"""
+    )
+
+    # look.md: the table of verdicts, by day.
+    colours = {
+        "continue": "rgb(251, 250, 247)",
+        "caution": "rgb(255, 212, 71)",
+        "stop": "rgb(22, 24, 29)",
+        "withdraw": "rgb(163, 0, 27)",
+    }
+    assert dict(ground) == {word: colours[word] for word, _ in ground}
+    assert "stop" in dict(ground)
+
+
+def test_only_what_is_unheard_pulses_once_a_second_and_not_for_those_it_disturbs(
+    open_as, scene
+):
+    url = reverse("incidents:sheet", args=(scene.pk,))
+    moving = """() => [...document.querySelectorAll('*')].flatMap((node) =>
+        ['', '::before', '::after'].map((part) => [node, getComputedStyle(node, part || null)]))
+        .filter(([, style]) => style.animationName !== 'none')
+        .map(([node, style]) => [node.className, style.animationDuration])"""
+
+    page = open_as(scene.opened_by, url)
+    still = open_as(scene.opened_by, url, reduced_motion="reduce")
+
+    assert page.evaluate(moving) == [["verdict stop unheard", "1s"]]
+    assert still.evaluate(moving) == []
+    assert (
+        still.evaluate(
+            "() => getComputedStyle(document.querySelector('.unheard'), '::after').borderTopWidth"
+        )
+        == "8px"
+    )
+
+
+def test_spaced_out_text_and_double_size_lose_nothing(phone, scene):
+    page = phone("log-kind", "ph_paper")
+
+    page.evaluate(
+        """() => { const sheet = new CSSStyleSheet();
+        sheet.replaceSync('* { line-height: 1.5 !important; letter-spacing: 0.12em !important;'
+            + ' word-spacing: 0.16em !important; } p { margin-bottom: 2em !important; }');
+        document.adoptedStyleSheets = [sheet]; }"""
+    )
+
+    assert page.evaluate("() => document.documentElement.scrollWidth <= innerWidth")
+    cut = page.evaluate(
+        """() => [...document.querySelectorAll('.face')].filter(
+            (face) => face.scrollHeight > face.clientHeight + 1).length"""
+    )
+    assert cut == 0
+
+
+def test_the_printed_sheet_has_words_and_no_buttons(tablet, scene, tmp_path):
+    page = tablet("sheet")
+    page.emulate_media(media="print")
+
+    assert page.locator("#team-entry-1 .verdict .word").is_visible()
+    assert not page.locator(".bar").is_visible()
+    assert not page.locator(".heard").first.is_visible()
+    assert page.pdf(format="A4").startswith(b"%PDF-")

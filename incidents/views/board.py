@@ -77,6 +77,7 @@ class Card:
     more: tuple[Finding, ...]  # folded away
     looked: tuple[Looked, ...]
     look_next: str
+    unanswered: tuple[str, ...]
 
 
 def cards_of(view: SheetView) -> list[Card]:
@@ -146,6 +147,7 @@ def _card(row: TeamRow, view: SheetView) -> Card:
         more=tuple(others[OTHERS_SHOWN:]),
         looked=_grouped(now.coverage),
         look_next=now.look_next,
+        unanswered=tuple(names.get(key, key) for key in now.clocks.unanswered),
     )
 
 

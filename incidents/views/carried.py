@@ -2,19 +2,20 @@
 
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
+from uuid import UUID
 
 from django.utils import timezone
 
-from incidents import selectors
 from incidents.documents import loads
 from incidents.forms.entry import EntryChoices
-from incidents.models import Incident, Person
-from incidents.selectors import LogRow
+from incidents.forms.instruments import SENSORS
+from incidents.models import Incident, LogEntry, Person
 from incidents.services.permissions import READING_KINDS
 from incidents.views.access import zone_of
+from incidents.views.words import names_of
 
 LOOKED_BACK = 60  # rows of the log, for places and for what was said last
 # Fields that the next entry of the same kind most likely shares.
@@ -22,55 +23,84 @@ CARRIED = ("sample", "carried_on", "target", "container", "height")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Said:
+    """One entry, as far as the next one may take from it."""
+
+    kind: str
+    author: int
+    key: str
+    body: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Carried:
     choices: EntryChoices
-    rows: list[LogRow]  # newest first
+    said: tuple[Said, ...]  # newest first, without what was put right
+
+    def and_then(self, entry: LogEntry) -> "Carried":
+        """The same after one more entry, without asking the database again."""
+        said = (_said(entry.kind, entry.author_id, entry.client_uuid, entry.body),)
+        return replace(self, said=said + self.said)
 
 
 def carried_of(incident: Incident) -> Carried:
-    rows = selectors.log_rows(incident, limit=LOOKED_BACK)
-    return Carried(choices=_choices(incident, rows, timezone.now()), rows=rows)
+    """Two queries at most, once the names are known."""
+    rows = incident.entries.order_by("-seq").values_list(
+        "kind", "author_id", "client_uuid", "body"
+    )
+    said = tuple(_said(*row) for row in rows[:LOOKED_BACK])
+    struck = {str(one.body["entry"]) for one in said if one.kind == "strike"}
+    standing = tuple(one for one in said if one.key not in struck)
+    choices = _choices(incident, standing, timezone.now())
+    return Carried(choices=choices, said=standing)
 
 
-def _choices(incident: Incident, rows: list[LogRow], now: datetime) -> EntryChoices:
-    teams = list(incident.teams.prefetch_related("members"))
-    instruments: dict[str, list[tuple[str, str]]] = defaultdict(list)
-    labels = dict(incident.agency.instruments.values_list("key", "label"))
-    for instrument in loads(incident.setup).get("instruments", ()):
-        key = instrument["id"]
-        instruments[instrument["kind"]].append((key, labels.get(key, key)))
+def _said(kind: str, author: int, client_uuid: UUID, body: str) -> Said:
+    return Said(kind=kind, author=author, key=str(client_uuid), body=loads(body))
+
+
+def _choices(incident: Incident, said: tuple[Said, ...], now: datetime) -> EntryChoices:
+    names = names_of(incident)
     return EntryChoices(
         now=now,
         zone=zone_of(incident),
-        teams=tuple((team.key, team.name) for team in teams),
-        members={
-            team.key: tuple((m.key, m.name) for m in team.members.all())
-            for team in teams
-        },
-        instruments={kind: tuple(pairs) for kind, pairs in instruments.items()},
-        places=_distinct(rows, "place"),
-        containers=_distinct(rows, "container"),
+        teams=tuple(names.teams.items()),
+        members={key: tuple(of.items()) for key, of in names.members.items()},
+        instruments=_instruments(incident),
+        places=_distinct(said, "place"),
+        containers=_distinct(said, "container"),
     )
 
 
-def _distinct(rows: list[LogRow], field: str) -> tuple[str, ...]:
-    return tuple(
-        dict.fromkeys(str(row.body[field]) for row in rows if row.body.get(field))
-    )
+def _instruments(incident: Incident) -> dict[str, tuple[tuple[str, str], ...]]:
+    taken = loads(incident.setup).get("instruments", ())
+    if not taken:
+        return {}
+    labels = dict(incident.agency.instruments.values_list("key", "label"))
+    by_kind: dict[str, list[tuple[str, str]]] = defaultdict(list)
+    for instrument in taken:
+        key = instrument["id"]
+        by_kind[instrument["kind"]].append((key, labels.get(key, key)))
+    return {kind: tuple(pairs) for kind, pairs in by_kind.items()}
+
+
+def _distinct(said: tuple[Said, ...], field: str) -> tuple[str, ...]:
+    values = (str(one.body[field]) for one in said if one.body.get(field))
+    return tuple(dict.fromkeys(values))
 
 
 def start_of(
     carried: Carried, person: Person, kind: str, team: str = ""
 ) -> dict[str, Any]:
     """What the form says before anyone touches it; never a figure, and never "wet"."""
-    own = _latest(carried.rows, author=person) or {}
+    own = _latest(carried.said, author=person.pk) or {}
     chosen = team or str(own.get("team", ""))
     start: dict[str, Any] = {"sample": "vapour", "team": chosen}
-    of_team = _latest(carried.rows, team=chosen) if chosen else None
+    of_team = _latest(carried.said, team=chosen) if chosen else None
     start["place"] = (of_team or {}).get("place", "")
-    same = _latest(carried.rows, kind=kind, team=chosen) or {}
+    same = _latest(carried.said, kind=kind, team=chosen) or {}
     start |= {key: same[key] for key in CARRIED if key in same}
-    start |= _units(_latest(carried.rows, kind=kind) or {}, kind)
+    start |= _units(_latest(carried.said, kind=kind) or {}, kind)
     if same.get("instrument"):
         start["instrument"] = same["instrument"]
     return start
@@ -91,16 +121,26 @@ def _units(body: Mapping[str, Any], kind: str) -> dict[str, str]:
 
 
 def _latest(
-    rows: list[LogRow], *, author: Person | None = None, kind: str = "", team: str = ""
+    said: tuple[Said, ...], *, author: int = 0, kind: str = "", team: str = ""
 ) -> Mapping[str, Any] | None:
-    for row in rows:
-        if row.entry.kind not in READING_KINDS:
+    for one in said:
+        if one.kind not in READING_KINDS:
             continue
-        if author is not None and row.entry.author_id != author.pk:
+        if author and one.author != author:
             continue
-        if kind and row.entry.kind != kind:
+        if kind and one.kind != kind:
             continue
-        if team and row.body.get("team") != team:
+        if team and one.body.get("team") != team:
             continue
-        return row.body
+        return one.body
     return None
+
+
+def last_figures(carried: Carried, team: str) -> dict[str, str]:
+    """What this team's meter showed last, by the fields of the form; {} for nothing."""
+    body = _latest(carried.said, kind="gas_meter", team=team) if team else None
+    return {
+        name: str(body[name])
+        for name, *_ in SENSORS
+        if body is not None and name in body
+    }

@@ -19,8 +19,8 @@ from incidents.forms.entry import EntryForm
 from incidents.models import Incident
 from incidents.services import permissions
 from incidents.views.access import WRITERS, HtmxRequest, incident_view, page, role_in
+from incidents.views.answers import answer_of
 from incidents.views.carried import carried_of, start_of
-from incidents.views.readings import answer_of
 from incidents.views.sending import send
 from reports.words import KIND_LABELS
 from screening.verdicts import Action, Finding

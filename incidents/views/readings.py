@@ -1,12 +1,9 @@
 """Log a reading: what was read, what it showed, and the answer in the same place."""
 
-from dataclasses import dataclass
-from datetime import datetime
-
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect
 
-from incidents import engine, judging, selectors, services
+from incidents import engine, judging, selectors
 from incidents.forms.decisions import StrikeForm
 from incidents.forms.entry import EntryForm
 from incidents.forms.papers import PaperForm
@@ -15,29 +12,14 @@ from incidents.models import Incident
 from incidents.selectors import LogRow
 from incidents.services import permissions
 from incidents.views import board
-from incidents.views.access import WRITERS, HtmxRequest, incident_view, page, role_in
-from incidents.views.carried import Carried, carried_of, start_of
+from incidents.views.access import WRITERS, HtmxRequest, incident_view, page
+from incidents.views.answers import Answer, answer_of, may_strike
+from incidents.views.carried import Carried, carried_of, last_figures, start_of
 from incidents.views.sending import send
-from incidents.views.words import Names, line_of, names_of, said_back
+from incidents.views.words import Names, line_of, names_of
 from reports.words import KIND_LABELS
-from screening.verdicts import Action, Assessment, Finding
 
 KINDS = tuple((kind, KIND_LABELS[kind]) for kind in READING_FORMS)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Answer:
-    """What is shown after saving: the verdict, and the line to say back."""
-
-    seq: int
-    kind: str
-    at: datetime
-    words: str
-    teams: tuple[board.Verdict, ...]
-    found: tuple[str, ...]  # findings of this entry that the verdict does not show
-    may_strike: bool
-    duplicate: bool = False
-    kind_is_reading: bool = True
 
 
 @incident_view("GET", roles=WRITERS)
@@ -68,17 +50,18 @@ def log_kind(request: HtmxRequest, incident: Incident, kind: str) -> HttpRespons
         raise Http404("No such kind of reading.")
     carried = carried_of(incident)
     if request.method != "POST":
-        return _form_page(request, incident, _new_form(request, carried, kind))
+        form = _new_form(request, carried, kind)
+        return _form_page(request, incident, form, carried)
     form = READING_FORMS[kind](request.POST, choices=carried.choices)
     appended = send(request, incident, form) if form.is_valid() else None
     if appended is None:
-        return _form_page(request, incident, form, status=422)
+        return _form_page(request, incident, form, carried, status=422)
     if not request.htmx:
         return redirect("incidents:entry", incident.pk, appended.entry.seq)
     answer = answer_of(request, incident, appended)
-    return _form_page(
-        request, incident, _new_form(request, carried_of(incident), kind), answer=answer
-    )
+    carried = carried.and_then(appended.entry)
+    form = _new_form(request, carried, kind)
+    return _form_page(request, incident, form, carried, answer=answer)
 
 
 def _new_form(request: HtmxRequest, carried: Carried, kind: str) -> EntryForm:
@@ -93,10 +76,12 @@ def _form_page(
     request: HtmxRequest,
     incident: Incident,
     form: EntryForm,
+    carried: Carried,
     *,
     answer: Answer | None = None,
     status: int = 200,
 ) -> HttpResponse:
+    team = str(form["team"].value() or "") if "team" in form.fields else ""
     is_paper = isinstance(form, PaperForm)
     return page(
         request,
@@ -109,73 +94,7 @@ def _form_page(
         kind_template=f"log/kinds/{form.kind}.html",
         save_template=f"log/partials/save{'_paper' if is_paper else ''}.html",
         answer=answer,
-    )
-
-
-def answer_of(
-    request: HtmxRequest, incident: Incident, appended: services.Appended
-) -> Answer:
-    row = selectors.log_row(incident, appended.entry.seq)
-    assert row is not None
-    return _answer(
-        request,
-        incident,
-        row,
-        names_of(incident),
-        appended.assessment,
-        appended.findings,
-        duplicate=appended.duplicate,
-    )
-
-
-def _answer(
-    request: HtmxRequest,
-    incident: Incident,
-    row: LogRow,
-    names: Names,
-    assessment: Assessment,
-    findings: tuple[Finding, ...],
-    *,
-    duplicate: bool = False,
-) -> Answer:
-    line = line_of(row, names)
-    team = str(row.body.get("team", ""))
-    teams = tuple(
-        board.verdict_of(now, names.team(now.id))
-        for now in assessment.teams
-        if now.id == team or (not team and now.action > Action.CONTINUE)
-    )
-    shown = {verdict.because for verdict in teams}
-    own = [f for f in findings if f.team in (team, "") or not team]
-    return Answer(
-        seq=row.entry.seq,
-        kind=row.entry.kind,
-        at=row.entry.observed_at,
-        words=said_back(line),
-        teams=teams,
-        found=tuple(
-            dict.fromkeys(
-                f"{f.action.label}: {f.because}" for f in own if f.because not in shown
-            )
-        ),
-        may_strike=may_strike(request, incident, row),
-        duplicate=duplicate,
-        kind_is_reading=row.entry.kind in permissions.READING_KINDS,
-    )
-
-
-def may_strike(request: HtmxRequest, incident: Incident, row: LogRow) -> bool:
-    if row.struck_by is not None or not row.entry.is_for_engine or incident.is_closed:
-        return False
-    if row.entry.kind in ("strike", "acknowledge"):
-        return False
-    if permissions.may_command(role_in(incident)):
-        return True
-    own = row.entry.author_id == request.user.pk
-    return (
-        own
-        and row.entry.kind in permissions.READING_KINDS
-        and role_in(incident) in WRITERS
+        last=last_figures(carried, team) if form.kind == "gas_meter" else {},
     )
 
 

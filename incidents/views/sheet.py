@@ -18,7 +18,7 @@ from incidents.models import Incident
 from incidents.services import permissions
 from incidents.views import board
 from incidents.views.access import HtmxRequest, incident_view, page, role_in, zone_of
-from incidents.views.words import lines_of, names_of
+from incidents.views.words import rows_html
 
 LINES_SHOWN: Final = 30
 LINES_PER_PAGE: Final = 200
@@ -102,7 +102,7 @@ def _render(incident: Incident, at: datetime, *, command: bool) -> str:
             "incident": incident,
             "cards": board.cards_of(view),
             "cautions": view.cautions,
-            "lines": lines_of(rows, names_of(incident)),
+            "lines": rows_html(rows, incident),
             "more": len(rows) == LINES_SHOWN,
             "may_command": command,
             "zone": ZoneInfo(incident.agency.time_zone),
@@ -120,6 +120,6 @@ def log(request: HtmxRequest, incident: Incident) -> HttpResponse:
         request,
         "sheet/log.html",
         incident,
-        lines=lines_of(rows, names_of(incident)),
+        lines=rows_html(rows, incident),
         before=rows[-1].entry.seq if len(rows) == LINES_PER_PAGE else None,
     )

@@ -3,10 +3,17 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import lru_cache
 from typing import Any
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from django.template.loader import render_to_string
+from django.utils import timezone
 
 from incidents import engine
-from incidents.models import Incident, IncidentRole, LogEntry
+from incidents.documents import loads
+from incidents.models import EntryTeam, Incident, IncidentRole, LogEntry
 from incidents.models.log import AMENDMENT, CLOSING, OPENING, REOPENING
 from incidents.selectors import LogRow
 from reports.words import KIND_LABELS, describe
@@ -40,10 +47,15 @@ class Names:
 
 
 def names_of(incident: Incident) -> Names:
-    """Two queries, and those of the engine to catch up."""
-    rows = list(incident.teams.prefetch_related("members"))
+    return _names(incident.pk, incident.setup)
+
+
+@lru_cache(maxsize=64)
+def _names(incident: UUID, setup: str) -> Names:
+    """Teams and their members come with the set-up and change with it alone."""
+    rows = EntryTeam.objects.filter(incident=incident).prefetch_related("members")
     return Names(
-        context=engine.live(incident).context,
+        context=engine.context_of(loads(setup)),
         teams={row.key: row.name for row in rows},
         members={row.key: {m.key: m.name for m in row.members.all()} for row in rows},
     )
@@ -150,9 +162,24 @@ def _struck(row: LogRow) -> str:
     return f"{row.strike_reason} ({row.struck_by.author_name})"
 
 
+def rows_html(rows: list[LogRow], incident: Incident) -> list[str]:
+    zone = incident.agency.time_zone
+    lines = lines_of(rows, names_of(incident))
+    return [row_html(line, incident.pk, zone) for line in lines]
+
+
 def lines_of(rows: list[LogRow], names: Names) -> list[Line]:
     plain = {row.entry.key: words_of(row.entry, row.body, names) for row in rows}
     return [line_of(row, names, plain) for row in rows]
+
+
+@lru_cache(maxsize=20_000)
+def row_html(line: Line, incident: UUID, zone: str) -> str:
+    """A row of the log. What it says does not change, so it is drawn once."""
+    with timezone.override(ZoneInfo(zone)):
+        return render_to_string(
+            "sheet/partials/line.html", {"line": line, "incident_pk": incident}
+        )
 
 
 def said_back(line: Line) -> str:

@@ -21,7 +21,22 @@ function tell() {
   }
 }
 
+// The figures of the last time, one tap; the button that saves then says them.
+function offer() {
+  const again = document.getElementById("same-as-last");
+  if (again) again.hidden = false;
+}
+document.addEventListener("click", (event) => {
+  if (event.target.id !== "same-as-last") return;
+  for (const pair of Object.values(event.target.dataset)) {
+    const [name, figure] = pair.split(" ");
+    event.target.form.elements[name].value = figure;
+  }
+  tell();
+});
+
 document.addEventListener("input", tell);
 document.addEventListener("change", tell);
-document.addEventListener("htmx:afterSettle", tell);
+document.addEventListener("htmx:afterSettle", () => { offer(); tell(); });
+offer();
 tell();

@@ -24,7 +24,7 @@ def live(incident):
 def card(page, team="entry-1"):
     """The text of one team's card."""
     found = re.search(
-        rf'<article class="card" id="team-{team}".*?</article>', page, re.S
+        rf'<article class="card"\s+id="team-{team}".*?</article>', page, re.S
     )
     return " ".join(re.sub(r"<[^>]+>", " ", found[0]).split())
 

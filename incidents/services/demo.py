@@ -149,7 +149,7 @@ def new_passwords(crew: Crew, *, replace: bool) -> dict[str, str]:
     """
     made = {}
     for person in crew.by_role.values():
-        if replace or not person.has_usablerandom_password():
+        if replace or not person.has_usable_password():
             made[person.username] = random_password()
             person.set_password(made[person.username])
             person.save(update_fields=["password"])

@@ -19,6 +19,7 @@ urlpatterns = [
     path(f"{_ONE}log/", readings.log_choose, name="log-choose"),
     path(f"{_ONE}log/<slug:kind>/", readings.log_kind, name="log-kind"),
     path(f"{_ONE}decide/<slug:kind>/", decisions.decision, name="decision"),
+    path(f"{_ONE}teams/new/", opening.team_new, name="team-new"),
     path(f"{_ONE}people/", opening.people, name="people"),
     path(f"{_ONE}charts/", charts.charts, name="charts"),
     path(f"{_ONE}rules/", about.incident_rules, name="incident-rules"),

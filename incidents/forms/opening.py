@@ -256,7 +256,7 @@ class OpeningForms:
                     "name": cleaned["name"],
                     "role": cleaned["role"],
                     "ensemble": cleaned["ensemble"],
-                    "members": _member_documents(cleaned["members"], unit),
+                    "members": member_documents(cleaned["members"], unit),
                 }
             )
         return teams
@@ -270,7 +270,7 @@ _FIRST_TEAMS: tuple[dict[str, str], ...] = (
 )
 
 
-def _member_documents(
+def member_documents(
     members: Sequence[tuple[str, Decimal | None, Decimal | None]], unit: str
 ) -> list[dict[str, Any]]:
     documents: list[dict[str, Any]] = []

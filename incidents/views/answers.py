@@ -10,7 +10,7 @@ from incidents.selectors import LogRow
 from incidents.services import permissions
 from incidents.views import board
 from incidents.views.access import WRITERS, HtmxRequest, role_in
-from incidents.views.words import line_of, names_of, said_back
+from incidents.views.words import Names, line_of, names_of, said_back, words_of
 from screening.verdicts import Action
 
 
@@ -45,7 +45,7 @@ def answer_of(
         seq=row.entry.seq,
         kind=row.entry.kind,
         at=row.entry.observed_at,
-        words=said_back(line_of(row, names)),
+        words=said_back(line_of(row, names, _pointed_at(incident, row, names))),
         teams=teams,
         found=tuple(
             dict.fromkeys(
@@ -55,6 +55,13 @@ def answer_of(
         may_strike=may_strike(request, incident, row),
         duplicate=appended.duplicate,
     )
+
+
+def _pointed_at(incident: Incident, row: LogRow, names: Names) -> dict[str, str]:
+    """The words of the entry that was heard or struck, by its id."""
+    key = row.body.get("entry")
+    entry = incident.entries.filter(client_uuid=key).first() if key else None
+    return {entry.key: words_of(entry, loads(entry.body), names)} if entry else {}
 
 
 def _row_of(incident: Incident, appended: services.Appended) -> LogRow:

@@ -3,6 +3,8 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from decimal import ROUND_UP, Decimal
+from typing import Final
 
 from incidents.selectors import SheetView, TeamRow
 from reports.words import number
@@ -19,6 +21,8 @@ from screening.verdicts import (
 # What nobody looked at comes last on paper, and first in what Continue has to say.
 GAPS = (Status.NOT_CHECKED, Status.CANNOT_TELL, Status.OUT_OF_DATE)
 OTHERS_SHOWN = 3
+# An estimated dose has figures without end; shown is the next thousandth up.
+DOSE_SHOWN: Final = Decimal("0.001")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -163,4 +167,7 @@ def _dose(clocks: Clocks) -> str:
     if clocks.dose_rem is None:
         return ""
     limit = number(clocks.turn_back_dose_rem.normalize())
-    return f"{number(clocks.dose_rem.normalize())} of {limit} rem"
+    if clocks.dose_rem < DOSE_SHOWN:
+        return f"under {DOSE_SHOWN} of {limit} rem"
+    dose = clocks.dose_rem.quantize(DOSE_SHOWN, ROUND_UP)
+    return f"{number(dose.normalize())} of {limit} rem"

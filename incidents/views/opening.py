@@ -12,6 +12,7 @@ from incidents import selectors, services
 from incidents.documents import loads
 from incidents.forms.opening import OpeningForms
 from incidents.forms.roles import RoleForm
+from incidents.forms.team import AddedTeamForm
 from incidents.models import Incident, IncidentRole, Person, SopProfile
 from incidents.views.access import COMMAND, HtmxRequest, incident_view, page
 
@@ -94,6 +95,28 @@ def _open(
     except services.RefusalError as refusal:
         forms.incident.add_error(None, str(refusal))
     return None
+
+
+@incident_view("GET", "POST", roles=COMMAND)
+def team_new(request: HtmxRequest, incident: Incident) -> HttpResponse:
+    form = AddedTeamForm(
+        request.POST if request.method == "POST" else None,
+        taken=list(incident.teams.values_list("key", flat=True)),
+    )
+    if form.is_bound and form.is_valid():
+        try:
+            services.add_team(
+                incident_id=incident.pk,
+                person=request.user,
+                team=form.document(),
+                at=timezone.now(),
+            )
+        except services.RefusalError as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            return redirect("incidents:sheet", incident.pk)
+    status = 422 if form.is_bound else 200
+    return page(request, "incident/team.html", incident, status=status, form=form)
 
 
 @incident_view("GET", "POST", roles=COMMAND)

@@ -7,7 +7,9 @@ function face() {
 document.addEventListener("htmx:afterSettle", (event) => {
   if (document.getElementById("error-summary")) return face();
   if (event.target.id === "live") return;
-  document.querySelector("#answer, #decide [tabindex='-1']")?.focus({ preventScroll: true });
+  const title = document.querySelector("#answer, #decide [tabindex='-1']");
+  title?.focus({ preventScroll: true });
+  title?.scrollIntoView({ block: "nearest" });
 });
 face();
 
@@ -24,8 +26,7 @@ document.addEventListener("submit", (event) => {
   button.setAttribute("aria-busy", "true");
 }, true);
 
-function failed(event, words) {
-  const form = event.detail.elt;
+function failed(form, words) {
   for (const button of form.querySelectorAll?.("[aria-busy]") ?? []) {
     button.textContent = button.dataset.was;
     button.removeAttribute("aria-busy");
@@ -34,12 +35,25 @@ function failed(event, words) {
   if (note) { note.hidden = false; note.textContent = words; }
 }
 
-const NO_ANSWER = "Not saved: no answer. Save again; it is stored once.";
-document.addEventListener("htmx:sendError", (event) => failed(event, NO_ANSWER));
-document.addEventListener("htmx:timeout", (event) => failed(event, NO_ANSWER));
+// A new sign-in in another tab makes the page's token old; what was typed stays.
+async function renewToken() {
+  const text = await (await fetch(location.href)).text();
+  const fresh = new DOMParser().parseFromString(text, "text/html").body.getAttribute("hx-headers");
+  if (!fresh) return;
+  document.body.setAttribute("hx-headers", fresh);
+  for (const node of document.getElementsByName("csrfmiddlewaretoken")) {
+    node.value = JSON.parse(fresh)["X-CSRFToken"];
+  }
+}
+
+const AGAIN = "Save again; it is stored once.";
+for (const kind of ["htmx:sendError", "htmx:timeout"]) {
+  document.addEventListener(kind, (event) => failed(event.detail.elt, `Not saved: no answer. ${AGAIN}`));
+}
 document.addEventListener("htmx:responseError", (event) => {
-  const { status } = event.detail.xhr;
-  failed(event, status === 403
-    ? "Not saved: this sign-in may not save it. Sign in again in another tab, then save."
-    : "Not saved: the server could not take it. Save again; it is stored once.");
+  if (event.detail.xhr.status === 403) renewToken();
+  failed(event.detail.elt, `Not saved: not taken. Sign in again if you were signed out. ${AGAIN}`);
+});
+document.addEventListener("signed-out", (event) => {
+  failed(event.detail, `Not saved: signed out. Sign in again in another tab. ${AGAIN}`);
 });

@@ -26,6 +26,7 @@ function look() {
 }
 
 const isPoll = (event) => event.detail.elt === live;
+const atSignIn = (xhr) => xhr.responseURL?.includes(document.body.dataset.signIn);
 
 document.addEventListener("htmx:configRequest", (event) => {
   if (isPoll(event) && etag) event.detail.headers["If-None-Match"] = etag;
@@ -33,15 +34,18 @@ document.addEventListener("htmx:configRequest", (event) => {
 
 document.addEventListener("htmx:afterRequest", (event) => {
   const { xhr } = event.detail;
-  if (!xhr.status || xhr.status >= 500) return;
+  if (!xhr.status || xhr.status >= 500 || atSignIn(xhr)) return;
   answered();
+  document.body.dataset.link = "good";
   if (isPoll(event) && xhr.status < 400) etag = xhr.getResponseHeader("ETag") || etag;
 });
 
 // A sign-in page in place of an answer must not be pasted into the sheet.
 document.addEventListener("htmx:beforeSwap", (event) => {
-  if (!event.detail.xhr.responseURL?.includes(document.body.dataset.signIn)) return;
+  if (!atSignIn(event.detail.xhr)) return;
   event.detail.shouldSwap = false;
+  const detail = event.detail.requestConfig.elt;
+  document.dispatchEvent(new CustomEvent("signed-out", { detail }));
   document.body.dataset.link = "out";
   say("Signed out: sign in again, nothing new is shown");
   if (age) age.textContent = "";

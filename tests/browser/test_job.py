@@ -3,9 +3,11 @@
 from datetime import timedelta
 
 import pytest
+from django.conf import settings
+from django.urls import reverse
 from django.utils import timezone
 
-from tests.factories import acid, entry, log, meter
+from tests.factories import PASSWORD, acid, entry, log, meter
 
 
 def verdict(page, team="entry-1"):
@@ -325,6 +327,33 @@ class TestLink:
 
         assert page.locator("#team-entry-1").count() == 1
         assert "Signed out" in page.inner_text("#link-state")
+
+
+def test_what_was_chosen_survives_a_new_sign_in_in_another_tab(phone, incident):
+    page = phone("log-kind", "ph_paper")
+    choose(page, "team", "entry-1")
+    choose(page, "reading", "2")
+    page.context.clear_cookies(name=settings.SESSION_COOKIE_NAME)
+    page.locator("#save-wet").tap()
+    page.get_by_text("Not saved: signed out.").wait_for()
+
+    other = page.context.new_page()
+    other.goto(reverse("incidents:sign-in"))
+    other.get_by_label("Username").fill(incident.roles.last().person.username)
+    other.get_by_label("Password").fill(PASSWORD)
+    other.get_by_role("button", name="Sign in").tap()
+    other.wait_for_url("**/")
+    page.bring_to_front()
+    with page.expect_response(
+        lambda r: r.request.resource_type == "fetch" and "log" in r.url
+    ):
+        page.locator("#save-wet").tap()
+    page.get_by_text("Not saved: not taken.").wait_for()
+    page.wait_for_timeout(300)
+    page.locator("#save-wet").tap()
+
+    page.wait_for_selector("#answer .verdict.stop")
+    assert incident.entries.filter(kind="ph_paper").count() == 1
 
 
 def test_a_device_with_a_wrong_clock_counts_by_the_server(tablet, incident):

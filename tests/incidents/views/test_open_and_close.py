@@ -166,6 +166,26 @@ def test_what_is_wrong_is_said_at_its_field_and_nothing_is_lost(
         assert kept in response.text
 
 
+def test_a_team_that_comes_later_gets_its_card(client, commander, incident):
+    data = {
+        "name": "Entry team 1",
+        "role": "entry",
+        "ensemble": "level_a",
+        "members": "C. Rey, 300, 280",
+        "pressure_unit": "bar",
+    }
+
+    client.post(reverse("incidents:team-new", args=(incident.pk,)), data)
+
+    added = incident.teams.last()
+    assert (added.key, added.name) == ("entry-team-1", "Entry team 1")
+    assert added.members.get().name == "C. Rey"
+    sheet = client.get(reverse("incidents:sheet", args=(incident.pk,))).text
+    assert 'id="team-entry-team-1"' in sheet
+    form = client.get(reverse("incidents:log-kind", args=(incident.pk, "air_check")))
+    assert "C. Rey, Entry team 1" in form.text
+
+
 def test_the_commander_gives_a_part(client, commander, incident):
     other = PersonFactory.create(agency=incident.agency, display_name="K. Novak")
 

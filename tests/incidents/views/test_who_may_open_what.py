@@ -88,6 +88,7 @@ MATRIX = {
         ),
         Row(WRITERS, refused(WRITERS), {"kind": "bump_test"}),
     ],
+    "team-new": [Row(COMMAND, refused(COMMAND))],
     "people": [Row(COMMAND, refused(COMMAND))],
     "charts": [Row(EVERYONE)],
     "incident-rules": [Row(EVERYONE)],

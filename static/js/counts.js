@@ -1,0 +1,28 @@
+// The running clocks of the sheet, drawn from the moments they count from or to.
+const two = (number) => String(number).padStart(2, "0");
+
+function span(ms) {
+  const seconds = Math.floor(ms / 1000);
+  const [h, m, s] = [Math.floor(seconds / 3600), Math.floor(seconds / 60) % 60, seconds % 60];
+  return h ? `${h}:${two(m)}:${two(s)}` : `${m}:${two(s)}`;
+}
+
+function put(node, text) {
+  if (node.textContent !== text) node.textContent = text;
+}
+
+function draw() {
+  const at = window.serverNow();
+  for (const node of document.querySelectorAll("[data-since]")) {
+    put(node, span(Math.max(0, at - Date.parse(node.dataset.since))));
+  }
+  for (const node of document.querySelectorAll("[data-until]")) {
+    const left = Date.parse(node.dataset.until) - at;
+    put(node, left > 0 ? span(left) : node.dataset.over || "passed");
+    node.classList.toggle("over", left <= 0);
+  }
+}
+
+draw();
+setInterval(draw, 250);
+document.addEventListener("htmx:afterSwap", draw);

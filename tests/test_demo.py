@@ -26,6 +26,7 @@ from incidents import selectors
 from incidents.management.commands.demo import _free_port
 from incidents.models import Incident, IncidentRole, Person, Report
 from incidents.services import chain, demo
+from incidents.views import board
 from reports.data import ChainHead
 from reports.reading import page_texts
 from reports.verifying import verify_pdf
@@ -224,6 +225,16 @@ def test_the_services_come_to_the_verdicts_of_the_command(crew):
     assert {t["id"]: t["action"] for t in screen(again)["teams"]} == verdicts_of(
         incident, NOW
     )
+
+
+@database
+@both
+def test_the_estimated_dose_is_shown_in_few_figures(crew):
+    incident = demo.play_served(demo.scenario(), crew, now=NOW)
+
+    cards = board.cards_of(selectors.sheet(incident, NOW))
+
+    assert cards[0].dose == "under 0.001 of 10 rem"
 
 
 @database

@@ -107,7 +107,9 @@ def test_every_link_into_the_repository_leads_somewhere(name):
 
 
 def test_the_readme_shows_pictures_and_they_are_small():
-    links = re.findall(r"!\[[^\]]+\]\(([^)]+\.png)\)", (ROOT / "README.md").read_text("utf-8"))
+    links = re.findall(
+        r"!\[[^\]]+\]\(([^)]+\.png)\)", (ROOT / "README.md").read_text("utf-8")
+    )
 
     assert len(links) >= 3
     sizes = {link: (ROOT / link).stat().st_size for link in links}

@@ -160,7 +160,7 @@ def test_times_are_on_the_24_hour_clock_of_the_agency(client, commander, inciden
 
 
 def test_a_first_load_of_the_sheet_stays_light(client, commander, incident):
-    import brotli  # type: ignore[import-untyped]  # ships no type hints
+    import brotli
 
     page = client.get(reverse("incidents:sheet", args=(incident.pk,))).text
     files = re.findall(r'(?:src|href)="/static/([^"]+)"', page)
@@ -180,7 +180,7 @@ def test_a_first_load_of_the_sheet_stays_light(client, commander, incident):
 
 
 def test_the_log_pages_stay_light_too():
-    import brotli  # type: ignore[import-untyped]  # ships no type hints
+    import brotli
 
     names = ("clock", "link", "forms", "saves", "pad")
     sizes = [

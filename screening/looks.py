@@ -1,14 +1,16 @@
 """What one reading can and cannot tell, hazard by hazard, before what it found is known.
 
-A quiet reading passes for "not found" only through here. The sentences are the ones that
-the sheet and the report show.
+A quiet reading passes for "not found" only through here. Its sentences are those of the
+table of methods, which the sheet and the report show. Behind the reason of a reading that
+can tell stands how far its quiet goes (`screening.methods.doubts`).
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
 from screening.incident import Context
+from screening.methods import doubts, reason
 from screening.readings import (
     Dosimeter,
     Entry,
@@ -19,14 +21,13 @@ from screening.readings import (
     ThermalImager,
 )
 from screening.rules.found import figure
-from screening.substances import find as find_substance
 from screening.verdicts import Hazard
 
 # Below this an electrochemical cell cannot be relied on (training manual on three-electrode
 # cells, check-value G-17).
 OXYGEN_FLOOR_CELLS = Decimal(5)
 
-LIQUID_NOT_AIR = "only a liquid was tested, which tells nothing of the vapour"
+LIQUID_NOT_AIR = reason("liquid_not_air")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,6 +46,8 @@ class LookFacts:
     context: Context
     latched: bool = False  # this LEL sensor went over range and the team is not out yet
     standing: frozenset[tuple[Hazard, str]] = frozenset()  # what stands at the place
+    # Heights of a meter that quiet readings in date have covered here before this one.
+    heights: frozenset[str] = frozenset()
 
 
 def looks_of(entry: Entry, facts: LookFacts) -> Iterator[Look]:
@@ -53,17 +56,22 @@ def looks_of(entry: Entry, facts: LookFacts) -> Iterator[Look]:
         case PhPaper():
             yield from _ph(entry, facts)
         case KiStarchPaper():
-            yield from _ki_starch(entry)
+            yield from _ki_starch(entry, facts)
         case FluoridePaper():
-            yield from _fluoride(entry)
+            yield from _fluoride(entry, facts)
         case GasMeter():
             yield from _flammable(entry, facts)
-            yield from _oxygen(entry)
+            yield from _oxygen(entry, facts)
             yield from _toxic(entry, facts)
         case ThermalImager():
             yield from _thermal(entry, facts)
         case Dosimeter():
             yield _gamma(entry, facts)
+
+
+def _with(because: str, further: Iterable[str]) -> str:
+    """A reason with what stands behind it."""
+    return "; ".join((because, *further))
 
 
 def _ph(reading: PhPaper, facts: LookFacts) -> Iterator[Look]:
@@ -75,9 +83,7 @@ def _ph(reading: PhPaper, facts: LookFacts) -> Iterator[Look]:
         yield Look(
             hazard=Hazard.CORROSIVE_LIQUID,
             tells=not blind,
-            because="the paper went white or faded"
-            if blind
-            else "pH paper on the liquid",
+            because=reason("ph_liquid_blind" if blind else "ph_liquid"),
         )
 
 
@@ -85,95 +91,103 @@ def _ph_tells(reading: PhPaper, facts: LookFacts) -> tuple[bool, str]:
     if reading.sample == "liquid":
         return False, LIQUID_NOT_AIR
     if reading.bleached:
-        return False, "the paper went white, which says nothing of acid or base"
+        return False, reason("ph_white")
     if reading.faded:
-        return False, "the paper has faded, and a faded paper clears nothing"
+        return False, reason("ph_faded")
+    weather, further = facts.context.weather, doubts.of_ph(facts.context.suspects)
     if reading.moistened:
-        return True, "wet pH paper held in the air"
-    humidity = facts.context.weather.relative_humidity_percent
+        frost = doubts.of_wet_strip(weather)
+        return True, _with(reason("ph_wet"), (*frost, *further))
+    humidity = weather.relative_humidity_percent
     if humidity is None:
-        return False, "pH paper was dry and the humidity is not known"
+        return False, reason("ph_dry_unknown")
     if humidity < facts.context.profile["dry_air_percent"]:
-        return False, f"pH paper was dry, at {figure(humidity)} % humidity"
-    return True, (
-        f"dry pH paper at {figure(humidity)} % humidity; a wetted strip tells more"
-    )
+        return False, reason("ph_dry_air", humidity=figure(humidity))
+    return True, _with(reason("ph_dry_damp_air", humidity=figure(humidity)), further)
 
 
-def _ki_starch(reading: KiStarchPaper) -> Iterator[Look]:
+def _ki_starch(reading: KiStarchPaper, facts: LookFacts) -> Iterator[Look]:
     vapour = Hazard.OXIDISER_VAPOUR
     if reading.sample == "vapour":
-        tells = reading.moistened
-        because = (
-            "wet KI-starch paper held in the air"
-            if tells
-            else "KI-starch paper was dry"
-        )
-        yield Look(hazard=vapour, tells=tells, because=because)
+        because = reason("ki_wet" if reading.moistened else "ki_dry")
+        if reading.moistened:
+            frost = doubts.of_wet_strip(facts.context.weather)
+            further = doubts.of_ki_starch(facts.context.suspects)
+            because = _with(because, (*frost, *further))
+        yield Look(hazard=vapour, tells=reading.moistened, because=because)
         return
     because = LIQUID_NOT_AIR
     if not reading.edge_checked and reading.result == "no_change":
-        because += "; on the liquid, look at the edge between wet and dry"
+        because = _with(because, [reason("ki_edge_hint")])
     yield Look(hazard=vapour, tells=False, because=because)
     yield Look(
         hazard=Hazard.OXIDISER_LIQUID,
         tells=reading.edge_checked,
-        because="KI-starch paper on the liquid"
-        if reading.edge_checked
-        else "the edge between wet and dry was not looked at",
+        because=reason("ki_liquid" if reading.edge_checked else "ki_edge_open"),
     )
 
 
-def _fluoride(reading: FluoridePaper) -> Iterator[Look]:
+def _fluoride(reading: FluoridePaper, facts: LookFacts) -> Iterator[Look]:
     vapour = Hazard.FLUORIDE_VAPOUR
     if reading.sample == "liquid":
         yield Look(hazard=vapour, tells=False, because=LIQUID_NOT_AIR)
         yield Look(
-            hazard=Hazard.FLUORIDE_LIQUID,
-            tells=True,
-            because="fluoride paper on the liquid",
+            hazard=Hazard.FLUORIDE_LIQUID, tells=True, because=reason("fluoride_liquid")
         )
     elif reading.moistened:
-        because = "wet fluoride paper held in the air"
-        yield Look(hazard=vapour, tells=True, because=because)
+        frost = doubts.of_wet_strip(facts.context.weather)
+        yield Look(
+            hazard=vapour, tells=True, because=_with(reason("fluoride_wet"), frost)
+        )
     else:
-        yield Look(hazard=vapour, tells=False, because="fluoride paper was dry")
+        yield Look(hazard=vapour, tells=False, because=reason("fluoride_dry"))
 
 
 def _flammable(reading: GasMeter, facts: LookFacts) -> Iterator[Look]:
     if reading.lel_percent is None and "lel" not in reading.over_range:
         return
     tells, because = _lel_tells(reading, facts)
+    if tells:
+        suspects = facts.context.suspects
+        further = (*_around(reading, facts), *doubts.of_lel(reading.note, suspects))
+        because = _with(because, further)
     yield Look(hazard=Hazard.FLAMMABLE_ATMOSPHERE, tells=tells, because=because)
+
+
+def _around(reading: GasMeter, facts: LookFacts) -> Iterator[str]:
+    """How far any sensor of the meter goes: height, cold, heat, dry air."""
+    context = facts.context
+    yield from doubts.of_height(reading.height, context.suspects, facts.heights)
+    yield from doubts.of_air(context.weather)
 
 
 def _lel_tells(reading: GasMeter, facts: LookFacts) -> tuple[bool, str]:
     profile, oxygen = facts.context.profile, reading.oxygen_percent
     if facts.latched:
-        return (
-            False,
-            "the LEL sensor went over range and the team has not been out since",
-        )
+        return False, reason("lel_latched")
     if "lel" in reading.over_range or reading.lel_percent is None:
-        return False, "the LEL sensor was over range"
+        return False, reason("lel_over_range")
     if oxygen is None:
-        return False, "oxygen was not measured with the LEL"
+        return False, reason("lel_without_oxygen")
     if oxygen < profile["oxygen_min_for_lel"]:
-        return False, f"oxygen was {figure(oxygen)} %, too little for the LEL sensor"
+        return False, reason("lel_little_oxygen", oxygen=figure(oxygen))
     if oxygen > profile["oxygen_enriched_percent"]:
-        return False, f"oxygen was {figure(oxygen)} %, too much for the LEL sensor"
-    return True, f"LEL {figure(reading.lel_percent)} % with oxygen {figure(oxygen)} %"
+        return False, reason("lel_much_oxygen", oxygen=figure(oxygen))
+    lel = figure(reading.lel_percent)
+    return True, reason("lel_tells", lel=lel, oxygen=figure(oxygen))
 
 
-def _oxygen(reading: GasMeter) -> Iterator[Look]:
+def _oxygen(reading: GasMeter, facts: LookFacts) -> Iterator[Look]:
     over = "oxygen" in reading.over_range
     if reading.oxygen_percent is None and not over:
         return
-    shown = "over range" if reading.oxygen_percent is None else (
-        f"{figure(reading.oxygen_percent)} %"
-    )  # fmt: skip
+    if over or reading.oxygen_percent is None:
+        because = reason("oxygen_over_range")
+    else:
+        shown = reason("oxygen_read", oxygen=figure(reading.oxygen_percent))
+        because = _with(shown, _around(reading, facts))
     for hazard in (Hazard.OXYGEN_ENRICHED, Hazard.OXYGEN_DEFICIENT):
-        yield Look(hazard=hazard, tells=not over, because=f"oxygen {shown}")
+        yield Look(hazard=hazard, tells=not over, because=because)
 
 
 def _toxic(reading: GasMeter, facts: LookFacts) -> Iterator[Look]:
@@ -186,7 +200,7 @@ def _toxic(reading: GasMeter, facts: LookFacts) -> Iterator[Look]:
     tells, because = _toxic_tells(reading, measured, facts)
     missing = [] if not tells else _not_measured_again(reading, measured, facts)
     if missing:
-        because = f"{_gases(missing)} was found here and not measured again"
+        because = reason("not_measured_again", names=_gases(missing))
     yield Look(
         hazard=Hazard.TOXIC_GAS,
         tells=tells and not missing,
@@ -199,17 +213,32 @@ def _toxic(reading: GasMeter, facts: LookFacts) -> Iterator[Look]:
 def _toxic_tells(
     reading: GasMeter, measured: set[str], facts: LookFacts
 ) -> tuple[bool, str]:
-    if not measured:
-        return False, (
-            "an organic vapour figure alone says nothing of other gases"
-            + _lamp(reading, facts)
+    context, voc = facts.context, reading.voc_ppm is not None
+    lamp = _lamp_ev(reading, context) if voc else None
+    of_lamp: tuple[str, ...] = ()
+    if voc:
+        of_lamp = (
+            *doubts.of_lamp(lamp, context.suspects),
+            *doubts.of_moist_air(context.weather),
         )
+    if not measured:
+        return False, _with(reason("voc_alone"), of_lamp)
     oxygen = reading.oxygen_percent
     if oxygen is not None and oxygen < OXYGEN_FLOOR_CELLS:
-        return False, f"oxygen was {figure(oxygen)} %, too little for the gas cells"
-    return True, f"{_gases(measured)} measured; says nothing of other gases" + _lamp(
-        reading, facts
+        return False, reason("cells_little_oxygen", oxygen=figure(oxygen))
+    further = (
+        *doubts.of_cells(frozenset(measured), lamp, context.suspects),
+        *of_lamp,
+        *_around(reading, facts),
     )
+    return True, _with(reason("gases_measured", names=_gases(measured)), further)
+
+
+def _lamp_ev(reading: GasMeter, context: Context) -> Decimal | None:
+    """The lamp's energy as logged, else as listed with the instrument."""
+    if reading.lamp_ev is None and reading.instrument in context.instruments:
+        return context.instruments[reading.instrument].lamp_ev
+    return reading.lamp_ev
 
 
 def _not_measured_again(
@@ -233,25 +262,6 @@ def _gases(names: set[str] | list[str]) -> str:
     return ", ".join(labels.get(name, name) for name in sorted(names))
 
 
-def _lamp(reading: GasMeter, facts: LookFacts) -> str:
-    """The suspects that the detector's lamp cannot see, with the energies."""
-    lamp = reading.lamp_ev
-    if lamp is None and reading.instrument in facts.context.instruments:
-        lamp = facts.context.instruments[reading.instrument].lamp_ev
-    if reading.voc_ppm is None or lamp is None:
-        return ""
-    hidden = []
-    for name in facts.context.suspects:
-        substance = find_substance(name)
-        if substance is None or substance.ionisation_ev is None:
-            continue
-        if substance.ionisation_ev >= lamp:
-            hidden.append(f"{name} ({figure(substance.ionisation_ev)} eV)")
-    if not hidden:
-        return ""
-    return f"; the {figure(lamp)} eV lamp cannot see {', '.join(hidden)}"
-
-
 def _thermal(reading: ThermalImager, facts: LookFacts) -> Iterator[Look]:
     hazards = {
         "closed_container": Hazard.CONTAINER_HEATING,
@@ -264,11 +274,13 @@ def _thermal(reading: ThermalImager, facts: LookFacts) -> Iterator[Look]:
     if around is None:
         around = facts.context.weather.air_temperature_degf
     if reading.shiny:
-        tells, because = False, "the surface was shiny and shows what it reflects"
+        tells, because = False, reason("imager_shiny")
     elif around is None:
-        tells, because = False, "the surroundings were not read"
+        tells, because = False, reason("imager_alone")
     else:
-        tells, because = True, "thermal imager on a dull surface"
+        tells, because = True, reason("imager_dull")
+        if hazard is Hazard.CONTAINER_HEATING:
+            because = _with(because, [reason("imager_skin")])
     yield Look(
         hazard=hazard,
         tells=tells,
@@ -281,15 +293,12 @@ def _gamma(reading: Dosimeter, facts: LookFacts) -> Look:
     by_rate = reading.dose_rate_rem_per_hour is not None
     hazard = Hazard.GAMMA_RADIATION
     if not by_rate and reading.alarm is None:
-        because = "a dose alone says nothing of the rate here"
-        return Look(hazard=hazard, tells=False, because=because)
+        return Look(hazard=hazard, tells=False, because=reason("dose_alone"))
     if not by_rate and (hazard, "rate") in facts.standing:
-        because = (
-            "a rate was found here, and the alarm alone does not show that it fell"
-        )
-        return Look(hazard=hazard, tells=False, because=because)
-    because = ("dose rate" if by_rate else "dosimeter alarm") + (
-        "; says nothing of alpha, beta or neutrons"
+        return Look(hazard=hazard, tells=False, because=reason("alarm_after_rate"))
+    because = _with(
+        reason("rate_read" if by_rate else "alarm_read"),
+        (reason("gamma_only"), *doubts.of_distance(reading.distance_m)),
     )
     subjects = frozenset({"rate", "alarm"} if by_rate else {"alarm"})
     return Look(hazard=hazard, tells=True, because=because, subjects=subjects)

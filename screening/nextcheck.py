@@ -10,6 +10,10 @@ from dataclasses import dataclass
 from typing import Final
 
 from screening.ensembles import Ensemble
+from screening.methods import next_step, recognise
+from screening.methods.meter import READ_METER
+from screening.methods.papers import WET_FLUORIDE, WET_KI, WET_PH
+from screening.methods.radiation import READ_RATE
 from screening.verdicts import CoverageRow, Hazard, Status
 
 
@@ -19,10 +23,6 @@ class Check:
     how: str
 
 
-_METER: Final = (
-    "Read the gas meter low, at the waist and at head height: oxygen and LEL together, with "
-    "every toxic sensor it has."
-)
 CHECKS: Final[tuple[Check, ...]] = (
     Check(
         answers=(
@@ -31,23 +31,23 @@ CHECKS: Final[tuple[Check, ...]] = (
             Hazard.OXYGEN_DEFICIENT,
             Hazard.TOXIC_GAS,
         ),
-        how=_METER,
+        how=READ_METER,
     ),
     Check(
         answers=(Hazard.ACID_VAPOUR, Hazard.BASE_VAPOUR),
-        how="Wet a fresh pH strip with neutral water and hold it ahead on the hook.",
+        how=WET_PH,
     ),
     Check(
         answers=(Hazard.OXIDISER_VAPOUR,),
-        how="Wet a fresh KI-starch strip with neutral water and cast it ahead on the hook.",
+        how=WET_KI,
     ),
     Check(
         answers=(Hazard.FLUORIDE_VAPOUR,),
-        how="Wet a fresh fluoride strip as its leaflet says and hold it to the leak.",
+        how=WET_FLUORIDE,
     ),
     Check(
         answers=(Hazard.GAMMA_RADIATION,),
-        how="Hold the dosimeter ahead for half a minute and read the dose rate.",
+        how=READ_RATE,
     ),
     Check(
         answers=(Hazard.CONTAINER_HEATING,),
@@ -81,20 +81,36 @@ def weight(hazard: Hazard, ensemble: Ensemble) -> int:
     return 2 if hazard is Hazard.GAMMA_RADIATION else 3
 
 
-# A hazard that was never looked for tells more than one whose answer is merely old.
+# A hazard that was never looked for tells more than one whose answer is merely old. One
+# that the instrument carried cannot tell in this air tells least: the same instrument,
+# read again, leaves it open (weights: common practice, no source).
 _OPEN: Final[Mapping[Status, int]] = {
     Status.NOT_CHECKED: 3,
     Status.CANNOT_TELL: 3,
     Status.OUT_OF_DATE: 2,
 }
+_NEEDS_OTHER_MEANS: Final = 1
+
+
+def openness(row: CoverageRow) -> int:
+    """How much a check of this row could still tell: 0 where it is known."""
+    if row.status is Status.CANNOT_TELL and any(
+        said.sentence.other_means for said in recognise(row.because)
+    ):
+        return _NEEDS_OTHER_MEANS
+    return _OPEN.get(row.status, 0)
 
 
 def how_to_look(hazard: Hazard, status: Status, because: str) -> str:
-    """The check for one hazard, as a sentence to act on."""
-    for check in CHECKS:
-        if hazard in check.answers:
-            return check.how
-    return ""
+    """The check for one hazard, as a sentence to act on; it meets the doubt named."""
+    if status is Status.CANNOT_TELL and (step := next_step(because)):
+        return step
+    return next((check.how for check in CHECKS if hazard in check.answers), "")
+
+
+def _worths(check: Check, worth: Mapping[Hazard, int]) -> tuple[int, int]:
+    each = [worth.get(hazard, 0) for hazard in check.answers]
+    return sum(each), max(each)
 
 
 def look_next(
@@ -107,20 +123,25 @@ def look_next(
     """The check with the greatest worth; "" where nothing is open.
 
     After any acid finding fluoride comes first, until it is known: the acid may be
-    hydrogen fluoride.
+    hydrogen fluoride. Where what weighs most in a check is a doubt, the answer is the
+    step that meets the doubt.
     """
-    still_open = {row.hazard: _OPEN[row.status] for row in rows if row.status in _OPEN}
-    if acid_found and Hazard.FLUORIDE_VAPOUR in still_open:
-        return how_to_look(Hazard.FLUORIDE_VAPOUR, Status.NOT_CHECKED, "")
     worth = {
-        check.how: sum(
-            still_open[hazard] * weight(hazard, ensemble)
-            for hazard in check.answers
-            if hazard in still_open
-        )
-        for check in CHECKS
+        row.hazard: openness(row) * weight(row.hazard, ensemble)
+        for row in rows
+        if openness(row)
     }
-    best = max(worth, key=lambda how: worth[how])
-    if worth[best] == 0:
+    if acid_found and Hazard.FLUORIDE_VAPOUR in worth:
+        return how_to_look(Hazard.FLUORIDE_VAPOUR, Status.NOT_CHECKED, "")
+    # Of two checks worth the same, the one that answers the worse single hazard.
+    best = max(CHECKS, key=lambda check: _worths(check, worth))
+    asked = [row for row in rows if row.hazard in best.answers and row.hazard in worth]
+    if not asked:
         return WET_EDGE if wet_edge else ""
-    return best
+    # Of two that weigh the same, the one that nobody has looked for: its check is the
+    # usual one.
+    first = max(
+        asked,
+        key=lambda row: (worth[row.hazard], row.status is not Status.CANNOT_TELL),
+    )
+    return how_to_look(first.hazard, first.status, first.because)

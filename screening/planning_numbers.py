@@ -17,7 +17,10 @@ def displaced_share(oxygen: Decimal, ambient: Decimal) -> Decimal:
 def stay_seconds(
     limit_rem: Decimal, dose_rem: Decimal, rate: Decimal
 ) -> Decimal | None:
-    """Seconds until `limit_rem` at `rate` (rem/h); zero when passed, None without a rate."""
+    """Seconds until `limit_rem` at `rate` (rem/h); zero when passed, None without a rate.
+
+    Source: arithmetic, common practice.
+    """
     if dose_rem >= limit_rem:
         return Decimal(0)
     if rate <= 0:
@@ -32,6 +35,7 @@ def turn_around_psi(
 
     The way out costs what the way in cost: reserve + way in. Where the way in is not
     known, half of what lies above the reserve is kept for the way out.
+    Source: common practice; NFPA 1404: out of the IDLH area before the reserve is used.
     """
     if way_in is None:
         return (start + reserve) / 2

@@ -95,7 +95,10 @@ def mg_m3_to_ppm(
     temperature: "Measure | None" = None,
     pressure: "Measure | None" = None,
 ) -> Decimal:
-    """Parts per million by volume; the other way round of `ppm_to_mg_m3`."""
+    """Parts per million by volume; the other way round of `ppm_to_mg_m3`.
+
+    Source: ideal gas.
+    """
     mass = magnitude(concentration, "mg/m**3", "concentration", low=0)
     grams = magnitude(molar_mass, "g/mol", "molar_mass", above=0)
     return mass * 1000 / (grams * _moles_per_m3(temperature, pressure))
@@ -118,8 +121,10 @@ def lel_at_temperature(
     """Lower explosive limit away from 25 °C, in % by volume; hot vapour needs less of it.
 
     With the net `heat_of_combustion` in kcal/mol: limit − 0.75 (T − 25) / heat
-    (modified Burgess–Wheeler, [memory] Crowl and Louvar). Without it:
-    limit × (1 − 0.000721 (T − 25)) (Zabetakis; the constant read in public source).
+    limit × (1 − 0.000721 (T − 25)) without it.
+    Source: modified Burgess–Wheeler (Crowl and Louvar, [memory]); Zabetakis for the
+    second (its constant read in public source).
+
     ValueError where the formula has left its range and gives no limit above zero.
     """
     limit = number(lel_volume_percent, "lel_volume_percent", above=0, high=100)
@@ -149,7 +154,10 @@ def saturated_vapour_percent(
 
 
 def vapour_density(molar_mass: "Measure") -> Decimal:
-    """Weight of the gas against air, which is 1: molar mass over 28.96 g/mol."""
+    """Weight of the gas against air, which is 1: molar mass over 28.96 g/mol.
+
+    Source: ideal gas.
+    """
     return magnitude(molar_mass, "g/mol", "molar_mass", above=0) / AIR_MOLAR_MASS
 
 

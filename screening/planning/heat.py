@@ -168,7 +168,10 @@ def recommended_alert_limit(metabolic_rate: "Measure") -> "Measure":
 
 
 def recommended_exposure_limit(metabolic_rate: "Measure") -> "Measure":
-    """NIOSH REL for acclimatised people: 56.7 − 11.5 log10 M; the rest as the RAL."""
+    """NIOSH REL for acclimatised people: 56.7 − 11.5 log10 M; the rest as the RAL.
+
+    Source: as `recommended_alert_limit`: NIOSH 2016-106 §8.1.
+    """
     watts = magnitude(metabolic_rate, "watt", "metabolic_rate", above=0)
     return quantity(Decimal("56.7") - Decimal("11.5") * watts.log10(), "degC")
 

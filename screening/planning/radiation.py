@@ -75,7 +75,10 @@ def half_value_layers(rate: "Measure", target: "Measure") -> Decimal:
 def shield_thickness(
     half_value_layer: "Measure", rate: "Measure", target: "Measure"
 ) -> "Measure":
-    """Thickness of a shield that brings `rate` down to `target`, in the layer's unit."""
+    """Thickness of a shield that brings `rate` down to `target`, in the layer's unit.
+
+    Source: definition of the half-value layer, as `half_value_layers`.
+    """
     layer = magnitude(
         half_value_layer, str(half_value_layer.units), "half_value_layer", above=0
     )

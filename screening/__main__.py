@@ -1,4 +1,7 @@
-"""`python -m screening WORKSHEET.json [--at TIME] [--profile PROFILE.json]`."""
+"""`python -m screening WORKSHEET.json [--at TIME] [--profile PROFILE.json]`.
+
+`python -m screening --sources` prints where every rule, limit, formula and table is from.
+"""
 
 import argparse
 import json
@@ -6,6 +9,7 @@ import sys
 from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 from screening.result import screen
 from screening.verdicts import CAUTION
@@ -16,7 +20,14 @@ REFUSED = 2
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Print the result and return 0; or one line an error on standard error, and 2."""
-    options = _parser().parse_args(arguments)
+    parser = _parser()
+    options = parser.parse_args(arguments)
+    if options.sources:
+        from screening import sources  # reads the tests: not for every run
+
+        return _print(sources.document())
+    if options.worksheet is None:
+        parser.error("the following arguments are required: WORKSHEET.json")
     try:
         document = load_json(_read(options.worksheet))
         profile = load_json(_read(options.profile)) if options.profile else None
@@ -27,7 +38,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except (OSError, ValueError) as error:
         print(error, file=sys.stderr)
         return REFUSED
-    json.dump(result, sys.stdout, ensure_ascii=False, indent=1)
+    return _print(result)
+
+
+def _print(document: dict[str, Any]) -> int:
+    json.dump(document, sys.stdout, ensure_ascii=False, indent=1)
     sys.stdout.write("\n")
     return 0
 
@@ -41,6 +56,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument(
         "worksheet",
         metavar="WORKSHEET.json",
+        nargs="?",
         help="a worksheet, or - for standard input",
     )
     parser.add_argument(
@@ -48,6 +64,11 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument(
         "--profile", metavar="PROFILE.json", help="limits to use in place of its own"
+    )
+    parser.add_argument(
+        "--sources",
+        action="store_true",
+        help="print the source and the tests of everything, and judge nothing",
     )
     return parser
 

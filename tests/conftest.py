@@ -3,6 +3,7 @@
 `WORKSHEET_REQUIRE_ALL=1` turns a skipped browser or PostgreSQL test into a failure.
 """
 
+import asyncio
 import importlib
 import os
 import shutil
@@ -40,6 +41,23 @@ def pytest_collection_modifyitems(items):
         for marker, reason in missing.items():
             if item.get_closest_marker(marker):
                 item.add_marker(pytest.mark.skip(reason=reason))
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_protocol(item):
+    """Hide the browser's event loop from all other tests.
+
+    Playwright leaves it running in this thread to the end of the session; sealing a
+    report runs one of its own and would be refused.
+    """
+    if item.get_closest_marker("browser"):
+        return (yield)
+    running = asyncio._get_running_loop()
+    asyncio._set_running_loop(None)
+    try:
+        return (yield)
+    finally:
+        asyncio._set_running_loop(running)
 
 
 @pytest.hookimpl(wrapper=True)

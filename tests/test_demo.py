@@ -163,6 +163,19 @@ def test_the_meter_that_failed_its_first_bump_test_counts_after_it_passed(docume
     assert rows["oxygen_deficient"] == "not_found"
 
 
+def test_the_air_clock_runs_from_what_the_gauges_used(document):
+    """b: 4,340 to 3,880 psi in 4 min 50 s, so 95.17 psi a minute. He went in with 4,420,
+    80 for the way; the alarm is at 0.33 of 4,500, so he turns at 1,565: in 24 min 19 s.
+    """
+    served = [entry for entry in document["log"] if entry["id"] <= "e46"]
+
+    team = screen({**document, "log": served})["teams"][0]
+
+    clocks = {clock["member"]: clock for clock in team["clocks"]["air"]}
+    assert clocks["b"]["turn_around_psi"] == 1565
+    assert clocks["b"]["seconds_to_turn_around"] == 1459
+
+
 def test_the_order_of_the_log_does_not_matter(document, result):
     shuffled = sorted(document["log"], key=lambda entry: entry["id"][::-1])
 

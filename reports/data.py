@@ -197,6 +197,7 @@ class ReportData:
     drill: bool = False
     teams: tuple[TeamLine, ...] = ()
     coverage: tuple[PlaceCoverage, ...] = ()
+    beyond: tuple[str, ...] = ()  # what nothing that was carried would have shown
     timeline: tuple[TimelineRow, ...] = ()
     decisions: tuple[DecisionLine, ...] = ()
     series: tuple[MeterSeries, ...] = ()

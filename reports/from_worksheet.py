@@ -74,6 +74,7 @@ def _assembled(
         profile_version=profile.version,
         teams=tuple(_team(judged, document, team) for team in judged.view.teams),
         coverage=_coverage(judged),
+        beyond=judged.view.beyond,
         timeline=timeline(judged),
         decisions=tuple(decision(judged, e) for e in worksheet.log if not e.is_reading),
         series=meter_series(

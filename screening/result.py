@@ -62,6 +62,7 @@ def screen(
         "cautions": [*worksheet.cautions, *view.cautions],
         "entries": entries,
         "teams": [team_document(team) for team in view.teams],
+        "beyond_our_tools": list(view.beyond),
     }
 
 

@@ -59,7 +59,7 @@ class EntryForm(PlainForm):
         error_messages={"required": "Open the page again: its identifier is missing."},
     )
     observed_at = forms.CharField(widget=forms.HiddenInput, required=False)
-    team = OneOf(missing="Choose the team that read it.", label="Team")
+    team = OneOf(missing="Choose the team.", label="Team")
     place = PlainText(required=False, label="Place", help_text="Such as tank room.")
     instrument = OneOf(required=False, label="Instrument")
     other_time = PlainText(

@@ -81,6 +81,10 @@ class Card:
     more: tuple[Finding, ...]  # folded away
     looked: tuple[Looked, ...]
     look_next: str
+    trends: tuple[str, ...]
+    crew: tuple[str, ...]
+    heat: str
+    beyond: tuple[str, ...]
     unanswered: tuple[str, ...]
 
 
@@ -151,6 +155,10 @@ def _card(row: TeamRow, view: SheetView) -> Card:
         more=tuple(others[OTHERS_SHOWN:]),
         looked=_grouped(now.coverage),
         look_next=now.look_next,
+        trends=now.trends,
+        crew=now.crew,
+        heat=_heat(now.clocks),
+        beyond=view.assessment.beyond,
         unanswered=tuple(names.get(key, key) for key in now.clocks.unanswered),
     )
 
@@ -161,6 +169,17 @@ def _lead(clocks: Clocks, names: dict[str, str]) -> str:
         return ""
     first = min(timed, key=lambda air: air.to_turn_around or 0)
     return names.get(first.member, first.member)
+
+
+def _heat(clocks: Clocks) -> str:
+    """When to look at people for heat; "" where the table asks for nothing."""
+    heat = clocks.heat
+    if heat is None or heat.check_every_minutes is None:
+        return ""
+    return (
+        f"adjusted temperature {heat.adjusted_degf.normalize():f} °F, full sun: check "
+        f"people every {heat.check_every_minutes} min"
+    )
 
 
 def _dose(clocks: Clocks) -> str:

@@ -83,19 +83,34 @@ def reopen(request: HtmxRequest, incident: Incident) -> HttpResponse:
 
 @incident_view("GET")
 def reports(request: HtmxRequest, incident: Incident) -> HttpResponse:
+    return _reports(request, incident)
+
+
+def _reports(request: HtmxRequest, incident: Incident, fault: str = "") -> HttpResponse:
     rows = incident.reports.defer("pdf").select_related("created_by")
-    return page(request, "incident/reports.html", incident, reports=list(rows))
+    return page(
+        request,
+        "incident/reports.html",
+        incident,
+        status=503 if fault else 200,
+        reports=list(rows),
+        fault=fault,
+    )
 
 
 @incident_view("POST")
 def report_make(request: HtmxRequest, incident: Incident) -> HttpResponse:
-    """Make and seal a report of the log as it stands; GET shows those there are."""
+    """Make and seal a report of the log as it stands."""
+    from reports.keys import SigningError  # brings the seal's libraries: only when used
+
     try:
         services.make_report(
             incident_id=incident.pk, person=request.user, at=timezone.now()
         )
     except services.NotAllowedError as refusal:
         raise PermissionDenied(str(refusal)) from refusal
+    except SigningError as fault:
+        return _reports(request, incident, f"The report was not sealed: {fault}")
     return redirect("incidents:reports", incident.pk)
 
 

@@ -18,7 +18,7 @@ def coverage(data: ReportData, width: float) -> list[Any]:
         " cannot tell, or not looked at.",
     )
     if not data.coverage:
-        return [*parts, *layout.body("Nothing was looked for.")]
+        return [*parts, *layout.body("Nothing was looked for."), *_beyond(data)]
     for place in data.coverage:
         words = "nothing was looked for" if place.untouched else _never(place)
         if words:
@@ -27,13 +27,27 @@ def coverage(data: ReportData, width: float) -> list[Any]:
             parts += [*layout.body(words, lead), layout.spacer(2)]
     rows = _rows(data)
     if not rows:
-        return parts
+        return [*parts, *_beyond(data)]
     # What to look at next is of no use once the incident is closed.
     next_check = () if data.closed_at else ("Next check",)
     parts.append(layout.spacer(3))
     widths = layout.shares(width, (0.19, 0.13, 0.38, 0.30))
     head = ("Hazard", "Status", "Because", *next_check)
-    return [*parts, PagedTable(head, rows, widths)]
+    return [*parts, PagedTable(head, rows, widths), *_beyond(data)]
+
+
+def _beyond(data: ReportData) -> list[Any]:
+    """What could not have been found with what the teams carried."""
+    if not data.beyond:
+        return []
+    parts: list[Any] = [layout.spacer(3)]
+    parts += layout.body(
+        "a quiet instrument says nothing of these.",
+        "Nothing that was carried would have shown the following;",
+    )
+    for sentence in data.beyond:
+        parts += layout.body(sentence)
+    return parts
 
 
 def _rows(data: ReportData) -> list[Row]:

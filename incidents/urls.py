@@ -1,7 +1,16 @@
 from django.contrib.auth.views import LogoutView
 from django.urls import path
 
-from incidents.views import about, charts, closing, decisions, opening, readings, sheet
+from incidents.views import (
+    about,
+    charts,
+    closing,
+    decisions,
+    known,
+    opening,
+    readings,
+    sheet,
+)
 from incidents.views.signing_in import SignIn
 
 app_name = "incidents"
@@ -22,6 +31,7 @@ urlpatterns = [
     path(f"{_ONE}teams/new/", opening.team_new, name="team-new"),
     path(f"{_ONE}people/", opening.people, name="people"),
     path(f"{_ONE}charts/", charts.charts, name="charts"),
+    path(f"{_ONE}fits/", known.fits, name="fits"),
     path(f"{_ONE}rules/", about.incident_rules, name="incident-rules"),
     path(f"{_ONE}close/", closing.close, name="close"),
     path(f"{_ONE}reopen/", closing.reopen, name="reopen"),
@@ -34,6 +44,7 @@ urlpatterns = [
     ),
     path(f"{_ONE}worksheet.json", closing.worksheet_json, name="worksheet-json"),
     path("rules/", about.rules, name="rules"),
+    path("sources/", known.sources, name="sources"),
     path("sign-in/", SignIn.as_view(), name="sign-in"),
     path("sign-out/", LogoutView.as_view(), name="sign-out"),
     path("clock/", about.clock, name="clock"),

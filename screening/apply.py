@@ -96,7 +96,7 @@ def _reading(core: Core, entry: Entry, context: Context, distrusted: bool) -> Co
     finds = judge_reading(entry, facts)
     look_facts = LookFacts(
         context=context,
-        latched=isinstance(entry, GasMeter) and _is_latched(core, entry),
+        latched=isinstance(entry, GasMeter) and is_latched(core, entry),
         standing=frozenset((key[0], key[2]) for key in place.stands),
     )
     looks = list(looks_of(entry, look_facts))
@@ -161,7 +161,7 @@ def _read_container(
     return replace(core, containers=core.containers.set(key, after)), lowest
 
 
-def _is_latched(core: Core, entry: Entry) -> bool:
+def is_latched(core: Core, entry: Entry) -> bool:
     """Whether this LEL meter went over range with no exit of that team since.
 
     A meter without a name may be any that the team carries, and the other way round.

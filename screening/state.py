@@ -122,11 +122,11 @@ def _push(state: State, entry: Entry, context: Context) -> State:
     )
     core = replace(state.core, notices=())
     if entry.id not in state.struck:
-        core = apply(core, entry, context, distrusted=_distrusted(state, entry))
+        core = apply(core, entry, context, distrusted=distrusted(state, entry))
     return replace(state, core=core, past=link)
 
 
-def _distrusted(state: State, entry: Entry) -> bool:
+def distrusted(state: State, entry: Entry) -> bool:
     return any(
         name == entry.instrument and after < entry.order < until
         for name, after, until in state.distrust

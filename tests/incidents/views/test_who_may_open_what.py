@@ -91,6 +91,7 @@ MATRIX = {
     "team-new": [Row(COMMAND, refused(COMMAND))],
     "people": [Row(COMMAND, refused(COMMAND))],
     "charts": [Row(EVERYONE)],
+    "fits": [Row(EVERYONE)],
     "incident-rules": [Row(EVERYONE)],
     "close": [Row(COMMAND, refused(COMMAND))],
     "reopen": [Row(sent_on(COMMAND), sent_on(COMMAND))],
@@ -99,6 +100,7 @@ MATRIX = {
     "report-file": [Row(EVERYONE, kwargs={"number": 0})],
     "worksheet-json": [Row(EVERYONE)],
     "rules": [Row(EVERYONE, in_incident=False)],
+    "sources": [Row(EVERYONE, in_incident=False)],
     "sign-in": [
         Row(dict.fromkeys(ROLES, 302), dict.fromkeys(ROLES, 302), in_incident=False)
     ],

@@ -1,0 +1,41 @@
+"""The page of sources, and the page of what the readings fit."""
+
+import pytest
+from django.urls import reverse
+
+from incidents.models import Incident
+from incidents.services import demo
+from screening.rules import RULES
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def commander_of_the_demo(client):
+    from django.utils import timezone
+
+    play = demo.scenario()
+    crew = demo.set_up(play, now=timezone.now())
+    demo.play_served(play, crew, now=timezone.now())
+    client.force_login(Incident.objects.get().opened_by)
+    return client
+
+
+def test_the_page_of_sources_has_every_rule(commander_of_the_demo):
+    text = commander_of_the_demo.get(reverse("incidents:sources")).content.decode()
+
+    for rule in RULES:
+        assert rule.title.replace("'", "&#x27;") in text
+
+
+def test_the_readings_speak_against_substances_and_never_name_one(
+    commander_of_the_demo,
+):
+    url = reverse("incidents:fits", args=[Incident.objects.get().pk])
+    text = commander_of_the_demo.get(url).content.decode()
+
+    assert "Contradicted by a reading" in text
+    assert "Could not have been seen" in text
+    assert "never prove one" in text
+    assert "A suspect is a guess until it is identified" in text
+    assert "Carbon monoxide" in text

@@ -7,7 +7,7 @@ from incidents.models import Incident
 from incidents.services import demo
 from screening.rules import RULES
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.db_both]
 
 
 @pytest.fixture

@@ -24,6 +24,7 @@ from reports.record import EntryRecord, IncidentRecord, OwnRecord
 from reports.worksheet_charts import meter_series
 from reports.worksheet_log import decision, timeline
 from screening.coverage import coverage
+from screening.methods.beyond import beyond_our_tools
 from screening.rules import RULES
 from screening.verdicts import Action, CoverageRow, Finding, TeamAssessment
 from screening.worksheet import parse_worksheet
@@ -74,7 +75,7 @@ def _assembled(
         profile_version=profile.version,
         teams=tuple(_team(judged, document, team) for team in judged.view.teams),
         coverage=_coverage(judged),
-        beyond=judged.view.beyond,
+        beyond=tuple(b.sentence for b in beyond_our_tools(judged.context)),
         timeline=timeline(judged),
         decisions=tuple(decision(judged, e) for e in worksheet.log if not e.is_reading),
         series=meter_series(

@@ -20,6 +20,7 @@ from screening.memory import (
     Unable,
     place_key,
 )
+from screening.methods import reason
 from screening.readings import (
     BumpTest,
     Clear,
@@ -191,23 +192,23 @@ def instrument_doubt(
     if not name:
         return ""
     if distrusted:
-        return f"{name} failed a bump test afterwards"
+        return reason("bump_failed_after", name=name)
     state = core.instruments.get(name)
     if state is None:
         return ""
     if state.failed:
-        return f"{name} failed its last bump test"
+        return reason("bump_failed", name=name)
     item = context.instruments.get(name)
     if item is None:
         return ""
     day = entry.at.date()
     if item.calibration_due is not None and day > item.calibration_due:
-        return f"{name} is overdue for calibration"
+        return reason("calibration_overdue", name=name)
     if not state.known:
         return ""
     zone = entry.at.tzinfo
     if state.passed is None or state.passed.astimezone(zone).date() != day:
-        return f"{name} has no passed bump test of the day"
+        return reason("bump_not_today", name=name)
     return ""
 
 
@@ -252,7 +253,7 @@ def _settle(
             instrument=entry.instrument,
         )
     for rule, found in finds:
-        stand = _stand(rule, found, entry)
+        stand = Stand.of(rule, found, entry)
         stands[stand.key] = stand
     place = replace(place, stands=stands, told=told, unable=unable)
     return place, tuple(dict.fromkeys(notices))
@@ -262,17 +263,6 @@ def _strictest(finds: Iterable[tuple[Rule, Found]], hazard: Hazard) -> Action | 
     """The strictest action found on a hazard; None where nothing but doubt was."""
     return max(
         (f.worst for _, f in finds if f.hazard is hazard and not f.doubt), default=None
-    )
-
-
-def _stand(rule: Rule, found: Found, entry: Entry) -> Stand:
-    return Stand(
-        rule=rule,
-        found=found,
-        place=entry.place,
-        entry=entry.id,
-        order=entry.order,
-        instrument=entry.instrument,
     )
 
 
@@ -388,7 +378,7 @@ def _together(core: Core, entry: Entry) -> Core:
     added = {
         stand.key: stand
         for rule, found in judge("place", standing)
-        if (stand := _stand(rule, found, entry)).key not in place.stands
+        if (stand := Stand.of(rule, found, entry)).key not in place.stands
     }
     if not added:
         return core

@@ -7,7 +7,6 @@ from screening.crews import member_air
 from screening.incident import Context, Member
 from screening.judgement import findings_of, standing_for, strictest
 from screening.memory import TeamState
-from screening.methods.beyond import beyond_our_tools
 from screening.outlook import crew_notes, heat_clock, trends_at
 from screening.planning_numbers import stay_seconds
 from screening.rules.radiation import turn_back_key
@@ -24,10 +23,6 @@ def assess(state: State, context: Context, at: datetime) -> Assessment:
             for team_id in context.teams
         ),
         cautions=context.profile.loosened(),
-        beyond=tuple(
-            f"{blind.what}: {blind.because}. Would see it: {blind.would_see}"
-            for blind in beyond_our_tools(context)
-        ),
     )
 
 

@@ -12,6 +12,7 @@ from typing import Final
 from screening.apply import AGE_KEYS
 from screening.incident import Context
 from screening.memory import Core, PlaceState, TeamState, Told
+from screening.methods import reason
 from screening.nextcheck import how_to_look, look_next
 from screening.rules.found import minutes
 from screening.rules.radiation import turn_back_key
@@ -127,7 +128,7 @@ def _not_standing(
     unable = place.unable.get(hazard)
     if unable is not None:
         return Status.CANNOT_TELL, unable.because
-    return Status.NOT_CHECKED, "nobody has looked here"
+    return Status.NOT_CHECKED, reason("nobody")
 
 
 def _doubted(place: PlaceState, hazard: Hazard, told: Told) -> bool:

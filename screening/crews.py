@@ -164,14 +164,7 @@ def _gauge(team: TeamState, entry: AirCheck, context: Context) -> TeamState:
     member = _member(context, team.id, entry.member)
     now = member_air(team, member, context.profile)
     for rule, found in judge("gauge", now) if now is not None else ():
-        stand = Stand(
-            rule=rule,
-            found=found,
-            place=entry.place,
-            entry=entry.id,
-            order=entry.order,
-            instrument=entry.instrument,
-        )
+        stand = Stand.of(rule, found, entry)
         own[stand.key] = stand
     return replace(team, own=own)
 

@@ -15,6 +15,7 @@ from immutables import Map
 
 from screening.ensembles import Ensemble
 from screening.incident import Context, Cylinder
+from screening.readings import Entry
 from screening.rules import Rule
 from screening.rules.found import Found, LelPoint, Severity, ThermalPoint
 from screening.verdicts import Action, Hazard
@@ -38,6 +39,18 @@ class Stand:
     entry: str  # the entry that found it last
     order: Order
     instrument: str
+
+    @classmethod
+    def of(cls, rule: Rule, found: Found, entry: Entry) -> "Stand":
+        """A finding as it begins to stand, or stands again, by an entry."""
+        return cls(
+            rule=rule,
+            found=found,
+            place=entry.place,
+            entry=entry.id,
+            order=entry.order,
+            instrument=entry.instrument,
+        )
 
     @property
     def place_key(self) -> str:

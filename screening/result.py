@@ -5,6 +5,7 @@ from datetime import datetime
 from typing import Any, Final
 
 from screening.assess import assess
+from screening.methods.beyond import beyond_our_tools
 from screening.profile import Profile
 from screening.state import State, initial_state, step
 from screening.verdicts import (
@@ -62,7 +63,7 @@ def screen(
         "cautions": [*worksheet.cautions, *view.cautions],
         "entries": entries,
         "teams": [team_document(team) for team in view.teams],
-        "beyond_our_tools": list(view.beyond),
+        "beyond_our_tools": [blind.sentence for blind in beyond_our_tools(context)],
     }
 
 

@@ -96,14 +96,19 @@ def replay(log: Iterable[Entry], context: Context) -> State:
 
 
 def _append(state: State, entry: Entry, context: Context) -> State:
-    state = replace(state, orders=state.orders.set(entry.id, entry.order))
-    if isinstance(entry, Strike):
-        state = replace(state, strikes=_in_order(state.strikes, entry))
-    elif isinstance(entry, BumpTest):
-        state = replace(state, bump_tests=_in_order(state.bump_tests, entry))
-    state = _push(state, entry, context)
+    state = _push(_note(state, entry), entry, context)
     if isinstance(entry, Strike | BumpTest):
         state = _revise(state, context)
+    return state
+
+
+def _note(state: State, entry: Entry) -> State:
+    """What the state keeps of every entry beside the past itself."""
+    state = replace(state, orders=state.orders.set(entry.id, entry.order))
+    if isinstance(entry, Strike):
+        return replace(state, strikes=_in_order(state.strikes, entry))
+    if isinstance(entry, BumpTest):
+        return replace(state, bump_tests=_in_order(state.bump_tests, entry))
     return state
 
 
@@ -158,11 +163,7 @@ def _back_to(state: State, order: Order, context: Context) -> tuple[State, list[
 def _insert(state: State, entry: Entry, context: Context) -> State:
     """A late entry at its place, and everything after it judged again."""
     state, later = _back_to(state, entry.order, context)
-    state = replace(state, orders=state.orders.set(entry.id, entry.order))
-    if isinstance(entry, Strike):
-        state = replace(state, strikes=_in_order(state.strikes, entry))
-    elif isinstance(entry, BumpTest):
-        state = replace(state, bump_tests=_in_order(state.bump_tests, entry))
+    state = _note(state, entry)
     for item in (entry, *later):
         state = _push(state, item, context)
     return _revise(state, context)

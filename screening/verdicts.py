@@ -174,7 +174,6 @@ class Assessment:
     at: datetime
     teams: tuple[TeamAssessment, ...]
     cautions: tuple[str, ...]
-    beyond: tuple[str, ...] = ()  # what nothing that is carried would show
 
     def by_team(self) -> Mapping[str, TeamAssessment]:
         return {team.id: team for team in self.teams}

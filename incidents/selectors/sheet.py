@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from incidents import engine, judging
 from incidents.models import EntryTeam, Incident, Person
+from screening.methods.beyond import beyond_our_tools
 from screening.verdicts import Assessment, TeamAssessment
 
 # Some findings come by time alone (no PAR, a first look left out): the sheet is drawn
@@ -30,6 +31,7 @@ class SheetView:
     at: datetime  # the server's moment of assessment
     teams: tuple[TeamRow, ...]
     cautions: tuple[str, ...]
+    beyond: tuple[str, ...]  # what nothing that is carried would show
     assessment: Assessment
     heard: frozenset[str]  # ids of entries whose findings were acknowledged
     not_judged: tuple[str, ...]  # ids of entries that the engine failed on
@@ -51,6 +53,7 @@ def sheet(incident: Incident, at: datetime) -> SheetView:
             if row.key in by_team
         ),
         cautions=view.cautions,
+        beyond=tuple(blind.sentence for blind in beyond_our_tools(now.context)),
         assessment=view,
         heard=_heard(incident),
         not_judged=now.not_judged,

@@ -84,7 +84,6 @@ class Card:
     trends: tuple[str, ...]
     crew: tuple[str, ...]
     heat: str
-    beyond: tuple[str, ...]
     unanswered: tuple[str, ...]
 
 
@@ -158,7 +157,6 @@ def _card(row: TeamRow, view: SheetView) -> Card:
         trends=now.trends,
         crew=now.crew,
         heat=_heat(now.clocks),
-        beyond=view.assessment.beyond,
         unanswered=tuple(names.get(key, key) for key in now.clocks.unanswered),
     )
 

@@ -1,5 +1,7 @@
 """Close the incident, open it again, and its reports."""
 
+from collections.abc import Callable
+
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect
@@ -28,18 +30,8 @@ def close(request: HtmxRequest, incident: Incident) -> HttpResponse:
         request.POST if request.method == "POST" else None,
         needed=needed if inside or standing else "",
     )
-    if form.is_bound and form.is_valid():
-        try:
-            services.close_incident(
-                incident_id=incident.pk,
-                person=request.user,
-                at=timezone.now(),
-                reason=form.cleaned_data["reason"],
-            )
-        except services.RefusalError as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            return redirect("incidents:reports", incident.pk)
+    if _done(services.close_incident, form, request, incident):
+        return redirect("incidents:reports", incident.pk)
     return page(
         request,
         "incident/close.html",
@@ -60,18 +52,8 @@ def reopen(request: HtmxRequest, incident: Incident) -> HttpResponse:
         request.POST if request.method == "POST" else None,
         needed="Say why it is opened again.",
     )
-    if form.is_bound and form.is_valid():
-        try:
-            services.reopen_incident(
-                incident_id=incident.pk,
-                person=request.user,
-                at=timezone.now(),
-                reason=form.cleaned_data["reason"],
-            )
-        except services.RefusalError as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            return redirect("incidents:sheet", incident.pk)
+    if _done(services.reopen_incident, form, request, incident):
+        return redirect("incidents:sheet", incident.pk)
     return page(
         request,
         "incident/reopen.html",
@@ -79,6 +61,28 @@ def reopen(request: HtmxRequest, incident: Incident) -> HttpResponse:
         status=422 if form.is_bound else 200,
         form=form,
     )
+
+
+def _done(
+    service: Callable[..., Incident],
+    form: ReasonForm,
+    request: HtmxRequest,
+    incident: Incident,
+) -> bool:
+    """Whether the form was sent, held, and the service did it; else the form says why."""
+    if not form.is_bound or not form.is_valid():
+        return False
+    try:
+        service(
+            incident_id=incident.pk,
+            person=request.user,
+            at=timezone.now(),
+            reason=form.cleaned_data["reason"],
+        )
+    except services.RefusalError as refusal:
+        form.add_error(None, str(refusal))
+        return False
+    return True
 
 
 @incident_view("GET")

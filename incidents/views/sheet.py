@@ -101,6 +101,7 @@ def _render(incident: Incident, at: datetime, *, command: bool) -> str:
         {
             "incident": incident,
             "cards": board.cards_of(view),
+            "beyond": view.beyond,
             "cautions": view.cautions,
             "lines": rows_html(rows, incident),
             "more": len(rows) == LINES_SHOWN,

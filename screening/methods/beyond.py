@@ -44,6 +44,11 @@ class Blind:
     suspect: bool = False  # named by the incident itself
 
     @property
+    def sentence(self) -> str:
+        """The whole of it, as the sheet, the report and the result give it."""
+        return f"{self.what}: {self.because} Would see it: {self.would_see}"
+
+    @property
     def cited(self) -> str:
         """The source, with its mark where it is from memory."""
         return (

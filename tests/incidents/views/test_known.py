@@ -39,3 +39,32 @@ def test_the_readings_speak_against_substances_and_never_name_one(
     assert "never prove one" in text
     assert "A suspect is a guess until it is identified" in text
     assert "Carbon monoxide" in text
+
+
+def test_a_report_that_cannot_be_sealed_says_why(commander_of_the_demo, monkeypatch):
+    from incidents import services
+    from reports.keys import WrongPassphraseError
+
+    def refuse(**_):
+        raise WrongPassphraseError("The passphrase does not open the key.")
+
+    monkeypatch.setattr(services, "make_report", refuse)
+    incident = Incident.objects.get()
+
+    answer = commander_of_the_demo.post(
+        reverse("incidents:report-make", args=[incident.pk])
+    )
+
+    assert answer.status_code == 503
+    words = "The report was not sealed: The passphrase does not open the key."
+    assert words in answer.content.decode()
+    assert not incident.reports.exists()
+
+
+def test_the_sheet_lists_once_what_nothing_carried_would_show(commander_of_the_demo):
+    url = reverse("incidents:sheet", args=[Incident.objects.get().pk])
+    text = commander_of_the_demo.get(url).content.decode()
+
+    assert text.count("Nothing carried would show") == 1
+    assert text.count("Biological agents") == 1
+    assert ".. Would see it" not in text

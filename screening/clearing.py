@@ -4,19 +4,40 @@ Spec section 4, "The rest stands until the commander's clear". No reading lifts 
 withdraw; only a clear that holds does.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from screening.incident import Context
-from screening.memory import Core, Notice, Stand, StandKey, TeamState, Told, place_key
+from screening.memory import (
+    Core,
+    Notice,
+    PlaceState,
+    Stand,
+    StandKey,
+    TeamState,
+    place_key,
+)
+from screening.methods import next_step
+from screening.nextcheck import how_to_look
+from screening.reach import (
+    Covered,
+    Need,
+    latest,
+    latest_on,
+    met_by,
+    needs_after,
+    open_reasons,
+)
 from screening.readings import Clear
-from screening.verdicts import Action, Hazard
+from screening.verdicts import Action, Hazard, Status
 
 # Judged anew at every moment from the teams themselves: there is nothing to clear.
 _ENDS_WITH_ITS_CAUSE = {
     Hazard.ACCOUNTABILITY: "accountability ends with a PAR that all answer, not by a clear",
     Hazard.MONITORING: "gaps in monitoring end when they are looked for, not by a clear",
 }
+_NOT_READ = "no reading here that can tell has been taken since it was found"
+_GIVES = "the latest reading that can tell gives"
 _LEAVE = "29 CFR 1910.146(c)(5)(ii)(G) by analogy: all out before anyone goes back in"
 
 
@@ -29,9 +50,8 @@ def clear(core: Core, entry: Clear, context: Context) -> Core:
         return _clear_low_air(core, entry)
     place = core.place(entry.place)
     standing = [s for s in place.stands.values() if s.found.hazard is hazard]
-    told = place.told.get(hazard)
-    ending = [stand for stand in standing if not _stays(stand, told)]
-    why = list(_reasons(core, entry, hazard, ending))
+    ending = [stand for stand in standing if not _stays(stand, place)]
+    why = list(_reasons(core, entry, hazard, ending, context))
     if not standing:
         dose = hazard is Hazard.GAMMA_RADIATION
         why.append(
@@ -41,35 +61,47 @@ def clear(core: Core, entry: Clear, context: Context) -> Core:
     elif not ending:
         why.append("it is what the latest reading found: read again first")
     if why:
-        return _refused(core, entry, hazard, why)
+        return _refused(core, entry, hazard, why, _steps(place, hazard, why))
     ended = {stand.key for stand in ending}
     stands = {key: stand for key, stand in place.stands.items() if key not in ended}
     return core.with_place(entry.place, replace(place, stands=stands))
 
 
-def _stays(stand: Stand, told: Told | None) -> bool:
+def _stays(stand: Stand, place: PlaceState) -> bool:
     """What the latest reading gives itself, a caution say, stays through a clear."""
-    return (
-        told is not None
-        and stand.entry == told.entry
-        and stand.found.worst < Action.STOP
-        and not stand.found.by_sign
-    )
+    if stand.found.worst >= Action.STOP or stand.found.by_sign:
+        return False
+    told = latest(stand, place.covered)
+    return told is not None and stand.entry == told.entry
 
 
-def _refused(core: Core, entry: Clear, hazard: Hazard, why: list[str]) -> Core:
+def _steps(place: PlaceState, hazard: Hazard, why: list[str]) -> list[str]:
+    """What would let the clear hold, where a reading would."""
+    steps = [next_step(reason) for reason in why]
+    if any(reason == _NOT_READ or reason.startswith(_GIVES) for reason in why):
+        unable, last = place.unable.get(hazard), latest_on(hazard, place.covered)
+        newer = unable and (last is None or unable.order > last.order)
+        doubted = next_step(unable.because) if unable and newer else ""
+        steps.append(doubted or how_to_look(hazard, Status.NOT_CHECKED, ""))
+    return [step for step in dict.fromkeys(steps) if step]
+
+
+def _refused(
+    core: Core, entry: Clear, hazard: Hazard, why: list[str], steps: Iterable[str] = ()
+) -> Core:
     notice = Notice(
         name="clear_does_not_hold",
         hazard=hazard,
         place=entry.place,
         because="The clear does not hold: " + "; ".join(why),
+        advice=tuple(steps),
         source=_LEAVE,
     )
     return replace(core, notices=(*core.notices, notice))
 
 
 def _reasons(
-    core: Core, entry: Clear, hazard: Hazard, standing: list[Stand]
+    core: Core, entry: Clear, hazard: Hazard, standing: list[Stand], context: Context
 ) -> Iterator[str]:
     """Everything that keeps the hazard standing."""
     inside = sorted(
@@ -81,19 +113,38 @@ def _reasons(
         yield f"withdrawn by it and not out yet: {', '.join(inside)}"
     by_reading = [stand for stand in standing if not stand.found.by_sign]
     if by_reading:
-        yield from _evidence(core, entry, hazard, by_reading)
+        yield from _evidence(core.place(entry.place), hazard, by_reading, context)
+        if hazard is Hazard.CONTAINER_HEATING:
+            yield from _unsteady(core, entry, by_reading)
 
 
 def _evidence(
-    core: Core, entry: Clear, hazard: Hazard, standing: list[Stand]
+    place: PlaceState, hazard: Hazard, standing: list[Stand], context: Context
 ) -> Iterator[str]:
-    told = core.place(entry.place).told.get(hazard)
-    if told is None or any(stand.order > told.order for stand in standing):
-        yield "no reading here that can tell has been taken since it was found"
-    elif told.action >= Action.STOP:
-        yield f"the latest reading that can tell gives {told.action.word} itself"
-    if hazard is Hazard.CONTAINER_HEATING:
-        yield from _unsteady(core, entry, standing)
+    """What readings since it was found leave open: all of it, or a height, a suspect."""
+    covered = place.covered
+    last = latest_on(hazard, covered)
+    if last is None or any(stand.order > last.order for stand in standing):
+        yield _NOT_READ
+        return
+    reasons: list[str] = []
+    for stand in standing:
+        told = latest(stand, covered)
+        if told is not None and told.action >= Action.STOP and told.order >= last.order:
+            reasons.append(f"{_GIVES} {told.action.word} itself")
+            continue
+        needs = needs_after(
+            hazard, context.suspects, stand.found.subject, stand.height, to_clear=True
+        )
+        unmet = [need for need in needs if not _met(need, covered, stand)]
+        reasons += open_reasons(unmet, covered, stand.order)
+    yield from dict.fromkeys(reasons)
+
+
+def _met(need: Need, covered: Covered, stand: Stand) -> bool:
+    """By a reading since, which gave no stop itself."""
+    told = met_by(need, covered, stand.order)
+    return told is not None and told.action < Action.STOP
 
 
 def _unsteady(core: Core, entry: Clear, standing: list[Stand]) -> Iterator[str]:
@@ -109,7 +160,7 @@ def _clear_low_air(core: Core, entry: Clear) -> Core:
     """Low air is a team's own: every member found low must read well again, outside."""
     why: list[str] = []
     cleared: list[TeamState] = []
-    for team in core.teams.values():
+    for team in (core.teams[team_id] for team_id in sorted(core.teams)):
         stands = {
             key: stand
             for key, stand in team.own.items()

@@ -11,12 +11,12 @@ from screening.memory import (
     Core,
     DoseState,
     GaugePoint,
+    PlaceState,
     Stand,
     TeamState,
     place_key,
 )
 from screening.planning_numbers import turn_around_psi
-from screening.profile import Profile
 from screening.readings import (
     AirCheck,
     ChangeEnsemble,
@@ -27,9 +27,9 @@ from screening.readings import (
     Par,
 )
 from screening.rules import judge
-from screening.rules.found import ENSEMBLE_INDEX
 from screening.rules.people import MemberAir
-from screening.verdicts import Action
+from screening.rules.radiation import turn_back_key
+from screening.verdicts import Action, Hazard
 
 GAUGE_POINTS_KEPT = 4
 
@@ -41,19 +41,23 @@ def move(core: Core, entry: Entry, context: Context) -> Core:
         return core
     match entry:
         case Enter():
-            team = _enter(team, entry)
+            team = _enter(team, entry, context)
         case Exit():
-            team = _exit(team, entry)
+            team = _exit(team, entry, context)
             latches = frozenset(x for x in core.latches if x[0] != team.id)
             core = replace(core, latches=latches)
         case Par():
             team = replace(team, last_par=entry.at, unanswered=entry.unanswered)
         case ChangeEnsemble():
-            team = replace(team, ensemble=Ensemble(entry.ensemble))
+            # Said of the whole team: from here on each of them wears it.
+            worn = Ensemble(entry.ensemble)
+            team = replace(team, ensemble=worn, own_ensembles={})
         case Entry(is_reading=True):
             team = _come_to(team, entry)
             if isinstance(entry, Dosimeter):
-                team = replace(team, dose=_dose(team.dose, entry, team.inside))
+                limit = context.profile[turn_back_key(context)]
+                dose = _dose(team.dose, entry, team.inside, limit)
+                team = replace(team, dose=dose)
             elif isinstance(entry, AirCheck):
                 team = _gauge(team, entry, context)
         case _:
@@ -61,7 +65,7 @@ def move(core: Core, entry: Entry, context: Context) -> Core:
     return core.with_team(team)
 
 
-def _enter(team: TeamState, entry: Enter) -> TeamState:
+def _enter(team: TeamState, entry: Enter, context: Context) -> TeamState:
     """Going in starts the gauges anew: the bottle may be another one. Said again of a
     team that is in already, it only says where the team is now."""
     if team.inside and team.has_entered:
@@ -77,42 +81,43 @@ def _enter(team: TeamState, entry: Enter) -> TeamState:
         inside_since=entry.at,
         has_entered=True,
         has_left=False,
-        dose=replace(
-            team.dose,
-            counting=True,
-            estimate=team.dose.now(entry.at),
-            estimated_at=entry.at,
-        ),
+        dose=_dose_now(team, entry, context, counting=True),
         air=air,
     )
 
 
-def _exit(team: TeamState, entry: Exit) -> TeamState:
+def _exit(team: TeamState, entry: Exit, context: Context) -> TeamState:
     return replace(
         team,
         inside_since=None,
         has_left=True,
-        dose=replace(
-            team.dose,
-            counting=False,
-            estimate=team.dose.now(entry.at),
-            estimated_at=entry.at,
-        ),
+        dose=_dose_now(team, entry, context, counting=False),
         withdrawn_by=frozenset(),
     )
+
+
+def _dose_now(
+    team: TeamState, entry: Entry, context: Context, *, counting: bool
+) -> DoseState:
+    """The dose as going in or out finds it."""
+    dose = team.dose.brought_to(
+        entry.at, team.dose.now(entry.at), context.profile[turn_back_key(context)]
+    )
+    return replace(dose, counting=counting)
 
 
 def _come_to(team: TeamState, entry: Entry) -> TeamState:
     """A reading puts its team at its place; the first one puts it inside, too, where no
     `enter` is logged. One taken after leaving brings nobody back in."""
-    team = replace(team, place=entry.place)
+    if team.place != entry.place:
+        team = replace(team, place=entry.place)
     if team.inside or team.has_entered or team.has_left:
         return team
     dose = replace(team.dose, counting=True)
     return replace(team, inside_since=entry.at, dose=dose)
 
 
-def _dose(dose: DoseState, entry: Dosimeter, inside: bool) -> DoseState:
+def _dose(dose: DoseState, entry: Dosimeter, inside: bool, limit: Decimal) -> DoseState:
     """The dose between two rates is taken as the mean of both by the time between."""
     estimate = dose.now(entry.at)
     rate, shown = dose.rate, dose.rate_shown
@@ -127,14 +132,16 @@ def _dose(dose: DoseState, entry: Dosimeter, inside: bool) -> DoseState:
     if entry.dose_rem is not None:
         figure = (entry.dose_rem, entry.shown.get("dose", f"{entry.dose_rem} rem"))
         before = read.get(entry.member)
+        leads = not read or max(read, key=lambda key: read[key]) == entry.member
         read = {**read, entry.member: max(figure, before) if before else figure}
-        estimate = max(figure for figure, _ in read.values())
-    return DoseState(
+        highest = max(figure for figure, _ in read.values())
+        # Another one's dosimeter says nothing of what has been added to the highest.
+        estimate = highest if leads else max(estimate, highest)
+    return replace(
+        dose.brought_to(entry.at, estimate, limit),
         read=read,
         rate=rate,
         rate_shown=shown,
-        estimate=estimate,
-        estimated_at=entry.at,
         counting=inside,
     )
 
@@ -162,7 +169,7 @@ def _gauge(team: TeamState, entry: AirCheck, context: Context) -> TeamState:
     team = replace(team, air={**team.air, entry.member: air})
     own = dict(team.own)
     member = _member(context, team.id, entry.member)
-    now = member_air(team, member, context.profile)
+    now = member_air(team, member, context)
     for rule, found in judge("gauge", now) if now is not None else ():
         stand = Stand.of(rule, found, entry)
         own[stand.key] = stand
@@ -176,7 +183,7 @@ def _member(context: Context, team: str, member: str) -> Member:
     return Member(id=member)
 
 
-def member_air(team: TeamState, member: Member, profile: Profile) -> MemberAir | None:
+def member_air(team: TeamState, member: Member, context: Context) -> MemberAir | None:
     """One member's air as last read; None before the first gauge reading."""
     air = team.air.get(member.id)
     if air is None or not air.points:
@@ -184,7 +191,7 @@ def member_air(team: TeamState, member: Member, profile: Profile) -> MemberAir |
     last = air.points[-1]
     turn_around = alarm = None
     if member.cylinder is not None:
-        alarm = profile["low_air_fraction"] * member.cylinder.rated_pressure_psi
+        alarm = context.profile["low_air_fraction"] * member.cylinder.rated_pressure_psi
         start = air.start or member.cylinder.rated_pressure_psi
         way_in = None
         if air.arrival is not None and air.arrival[0] == team.place_key:
@@ -192,6 +199,7 @@ def member_air(team: TeamState, member: Member, profile: Profile) -> MemberAir |
         turn_around = turn_around_psi(start, alarm, way_in)
     return MemberAir(
         member=member.id,
+        name=context.name_of(team.id, member.id),
         pressure=last.pressure,
         shown=last.shown,
         read_at=last.order[0],
@@ -222,37 +230,40 @@ def team_air(team: TeamState, context: Context) -> tuple[MemberAir, ...]:
     return tuple(
         air
         for member in members
-        if (air := member_air(team, member, context.profile)) is not None
+        if (air := member_air(team, member, context)) is not None
     )
 
 
-def effective(
-    core: Core, team: TeamState, least: Action = Action.CONTINUE
-) -> Iterator[tuple[Stand, Action]]:
-    """What stands, with what it means for one team where that team is.
-
-    What is milder than `least` for every ensemble is passed over.
-    """
-    index = ENSEMBLE_INDEX[team.ensemble]
-    for stand in core.standing():
-        if stand.found.worst < least:
-            continue
-        action = _means(stand, team.place_key, index)
-        if action is not None:
-            yield stand, action
+def effective(core: Core, team: TeamState) -> Iterator[tuple[Stand, Action]]:
+    """What stands, with what it means for one team where that team is."""
+    worn, here = team.worn, team.place_key
+    for name, place in core.marked_places():
+        yield from meant_at(place, worn, here=name == here)
     for stand in team.own.values():
-        yield stand, stand.found.severity[index]
+        yield stand, stand.found.means(worn)
 
 
-def _means(stand: Stand, place: str, index: int) -> Action | None:
+def meant_at(
+    place: PlaceState, worn: tuple[Ensemble, ...], *, here: bool
+) -> tuple[tuple[Stand, Action], ...]:
+    """What stands at a place, with what it means for a team that is there, or is not."""
+
+    def meant() -> tuple[tuple[Stand, Action], ...]:
+        pairs = ((stand, _means(stand, worn, here)) for stand in place.stands.values())
+        return tuple((stand, means) for stand, means in pairs if means is not None)
+
+    return place.once(("meant", worn, here), meant)
+
+
+def _means(stand: Stand, worn: tuple[Ensemble, ...], here: bool) -> Action | None:
     """Spec section 4, "Where": in full at its place or everywhere; elsewhere a caution
-    where it stops somebody and means something to this ensemble; a liquid only there."""
+    where it stops somebody and means something to what is worn; a liquid only there."""
     found = stand.found
-    if found.everywhere or stand.place_key == place:
-        return found.severity[index]
+    if found.everywhere or here:
+        return found.means(worn)
     if found.is_liquid or found.worst < Action.STOP:
         return None
-    return Action.CAUTION if found.severity[index] >= Action.CAUTION else None
+    return Action.CAUTION if found.means(worn) >= Action.CAUTION else None
 
 
 def mark_withdrawn(core: Core) -> Core:
@@ -262,10 +273,26 @@ def mark_withdrawn(core: Core) -> Core:
             continue
         told = {
             (stand.place_key, stand.found.hazard)
-            for stand, action in effective(core, team, least=Action.WITHDRAW)
-            if action is Action.WITHDRAW
+            for stand in team.own.values()
+            if stand.found.means(team.worn) is Action.WITHDRAW
         }
+        for name, place in core.marked_places():
+            told |= _withdrawing(place, team.worn, here=name == team.place_key)
         if not told <= team.withdrawn_by:
             withdrawn = team.withdrawn_by | told
             core = core.with_team(replace(team, withdrawn_by=withdrawn))
     return core
+
+
+def _withdrawing(
+    place: PlaceState, worn: tuple[Ensemble, ...], *, here: bool
+) -> frozenset[tuple[str, Hazard]]:
+    """What at a place makes such a team withdraw."""
+    return place.once(
+        ("withdrawing", worn, here),
+        lambda: frozenset(
+            (stand.place_key, stand.found.hazard)
+            for stand, action in meant_at(place, worn, here=here)
+            if action is Action.WITHDRAW
+        ),
+    )

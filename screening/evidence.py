@@ -1,143 +1,67 @@
 """What the readings so far say against the table of substances.
 
 They can contradict a substance, leave it open, or not have been able to see it. They
-never name one: other substances and mixtures give the same colours. `EVIDENCE_CAUTION`
-stands wherever this is shown.
+never name one: other substances and mixtures give the same colours. What is quiet at one
+place says nothing of another. `EVIDENCE_CAUTION` stands wherever this is shown;
+`screening.fits` folds it for reading.
 """
 
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
-from typing import Final, Literal, TypeAlias
+from typing import Final, NamedTuple
 
-from screening.substances import SUBSTANCES, Paper, Sample, Substance, find
-
-Weight = Literal["contradicted", "not_excluded", "not_seen"]
+from screening.statements import (
+    Observed,
+    Statement,
+    Weight,
+    kind_of,
+    statement,
+)
+from screening.substances import SUBSTANCES, Substance
 
 EVIDENCE_CAUTION: Final = (
     "Readings can speak against a substance, never prove one. A mixture, or a substance "
     "that is not in this table, may give the same readings. Contradicted means: by itself, "
-    "at a strength that the method can show, it would have read otherwise. "
+    "at a strength that the method can show, it would have read otherwise. A reading speaks "
+    "for its place and its time. "
     "Supports decisions; local SOPs and the incident commander govern."
 )
-NO_CHANGE: Final = frozenset({"neutral", "no_change"})
 WEIGHT_WORDS: Final[dict[Weight, str]] = {
     "contradicted": "Contradicted",
     "not_excluded": "Not excluded",
     "not_seen": "Could not have been seen",
 }
-PAPER_NAMES: Final[dict[Paper, str]] = {
-    "ph": "pH paper",
-    "ki_starch": "KI-starch paper",
-    "fluoride": "Fluoride paper",
-}
 
-# Share of its own ppm that a cell shows for another gas, and its source. Negative: it
-# hides the cell's own gas. Upper bounds where the maker prints "less than".
-_MANUAL: Final = "instrument manual, appendix of sensor data (1992) [read]"
-_TWO_MANUALS: Final = "two instrument manuals [read]"
-CROSS_SENSITIVITY: Final[dict[str, dict[str, tuple[Decimal, str]]]] = {
-    "carbon monoxide": {
-        "hydrogen": (Decimal("0.60"), _MANUAL),
-        "nitrogen dioxide": (Decimal("0.15"), _MANUAL),
-        "hydrogen cyanide": (Decimal("0.15"), _MANUAL),
-        "hydrogen sulfide": (Decimal("0.10"), _MANUAL),
-        "chlorine": (Decimal("0.10"), _MANUAL),
-    },
-    "hydrogen sulfide": {
-        "sulfur dioxide": (Decimal("0.15"), _MANUAL),
-        "nitrogen dioxide": (Decimal("-0.20"), _MANUAL),
-        "chlorine": (Decimal("-0.25"), _MANUAL),
-    },
-    "chlorine": {
-        "bromine": (Decimal("1.0"), _TWO_MANUALS),
-        "fluorine": (Decimal("1.0"), _TWO_MANUALS),
-        "chlorine dioxide": (Decimal("1.0"), _TWO_MANUALS),
-        "ozone": (Decimal("1.0"), _TWO_MANUALS),
-        "nitrogen dioxide": (Decimal("0.4"), _TWO_MANUALS),
-        "hydrogen sulfide": (Decimal("-0.1"), _TWO_MANUALS),
-        "sulfur dioxide": (Decimal("-0.01"), _TWO_MANUALS),
-    },
-}
+
+class Said(NamedTuple):
+    """A statement with the reading that makes it, and by what method and where."""
+
+    reading: str
+    method: str
+    place: str
+    statement: Statement
+
+    @property
+    def weight(self) -> Weight:
+        return self.statement.weight
+
+    @property
+    def because(self) -> str:
+        return f"{self.reading}: {self.statement.text}"
+
+    @property
+    def short(self) -> str:
+        return self.statement.short
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PaperSeen:
-    """One strip. `low` and `high` are pH; `changed` is KI-starch blue or fluoride turned."""
+class AtPlace:
+    """One substance against the readings at one place; `deciding` are why."""
 
-    paper: Paper
-    sample: Sample
-    moist: bool = True
-    low: Decimal | None = None
-    high: Decimal | None = None
-    bleached: bool = False
-    changed: bool = False
-    blind: str = ""  # why a quiet strip is no test, where it is none
-    label: str = ""  # what the log calls it, e.g. "pH 2, tank room, 14:02"
-
-    @property
-    def shown(self) -> frozenset[str]:
-        """The outcomes that this strip may stand for."""
-        if self.paper == "ki_starch":
-            return frozenset({"positive" if self.changed else "no_change"})
-        if self.paper == "fluoride":
-            return frozenset({"changed" if self.changed else "no_change"})
-        if self.bleached:
-            return frozenset({"bleached"})
-        if self.low is None or self.high is None:
-            raise ValueError(
-                "low and high are needed where the pH paper was not bleached"
-            )
-        return _ph_outcomes(self.low) | _ph_outcomes(self.high)
-
-    @property
-    def quiet(self) -> bool:
-        return self.shown <= NO_CHANGE
-
-    @property
-    def words(self) -> str:
-        if self.label:
-            return self.label
-        outcome = " or ".join(sorted(self.shown)).replace("_", " ")
-        return f"{PAPER_NAMES[self.paper]}, {self.sample}: {outcome}"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SensorSeen:
-    """One figure of a meter: `lel` in %, `voc` in its own units, else ppm of a named gas."""
-
-    sensor: str  # "lel", "voc", "co", "h2s" or the name of a gas
-    value: Decimal
-    quiet_below: Decimal = Decimal(1)  # less than this is nothing shown
-    over_range: bool = False
-    lamp_ev: Decimal | None = None  # of a `voc` sensor
-    trusted: bool = True  # False: it cannot tell (oxygen, bump test, calibration)
-    label: str = ""
-
-    @property
-    def quiet(self) -> bool:
-        return not self.over_range and self.value < self.quiet_below
-
-    @property
-    def words(self) -> str:
-        return self.label or f"{self.sensor} {self.value:f}"
-
-
-Observed: TypeAlias = PaperSeen | SensorSeen
-
-
-@dataclass(frozen=True, slots=True)
-class Said:
-    """What one reading says of one substance.
-
-    `explains`: the reading showed something, and the substance would show it.
-    `stranger`: the reading showed something that the substance would not show.
-    """
-
+    place: str
     weight: Weight
-    because: str
-    explains: bool = False
-    stranger: bool = False
+    deciding: tuple[Said, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,6 +71,17 @@ class Evidence:
     substance: Substance
     weight: Weight
     said: tuple[Said, ...]
+    places: tuple[AtPlace, ...] = ()
+
+    @property
+    def deciding(self) -> tuple[Said, ...]:
+        """The statements behind the weight."""
+        return tuple(
+            said
+            for at in self.places
+            if at.weight == self.weight
+            for said in at.deciding
+        )
 
 
 def evidence(
@@ -154,163 +89,65 @@ def evidence(
 ) -> tuple[Evidence, ...]:
     """Every substance with what the readings say of it, in the order of the table.
 
-    A quiet reading that should have shown it contradicts it. A reading that shows what it
-    would not show contradicts it only where no other reading is explained by it: there
-    may be two substances. Else it is not excluded where at least one reading could have
-    seen it, and otherwise could not have been seen at all.
+    At one place a quiet reading that should have shown it contradicts it, unless another
+    reading by the same method is explained by it. A reading that shows what it would not
+    show contradicts it only where no reading is explained by it: there may be two
+    substances. Else it is not excluded where a reading could have seen it, and otherwise
+    could not have been seen. It is contradicted as a whole only where every place that was
+    read contradicts it, and not seen only where none could have shown it.
     """
-    seen = tuple(readings)
+    seen = [
+        (
+            reading, kind_of(reading), reading.words, reading.method,
+            reading.place, reading.place.casefold(),
+        )
+        for reading in readings
+    ]  # fmt: skip
     return tuple(_weigh(substance, seen) for substance in substances)
 
 
-def _weigh(substance: Substance, readings: tuple[Observed, ...]) -> Evidence:
-    said = tuple(
-        _paper(substance, seen)
-        if isinstance(seen, PaperSeen)
-        else _sensor(substance, seen)
-        for seen in readings
+def _weigh(
+    substance: Substance,
+    readings: Sequence[tuple[Observed, tuple[object, ...], str, str, str, str]],
+) -> Evidence:
+    statements: dict[tuple[object, ...], Statement] = {}
+    said, by_place = [], defaultdict(list)
+    for seen, kind, words, method, place, key in readings:
+        known = statements.get(kind)
+        if known is None:
+            known = statements[kind] = statement(substance, seen)
+        one = Said(words, method, place, known)
+        said.append(one)
+        by_place[key].append(one)
+    places = tuple(_at_place(tuple(there)) for there in by_place.values())
+    return Evidence(
+        substance=substance, weight=_over_all(places), said=tuple(said), places=places
     )
-    explained = any(statement.explains for statement in said)
+
+
+def _over_all(places: Sequence[AtPlace]) -> Weight:
+    weights = {at.weight for at in places}
+    if not weights or weights == {"not_seen"}:
+        return "not_seen"
+    return "contradicted" if weights == {"contradicted"} else "not_excluded"
+
+
+def _at_place(said: tuple[Said, ...]) -> AtPlace:
+    explained = [one for one in said if one.statement.explains]
+    methods = {one.method for one in explained}
     against = [
-        statement
-        for statement in said
-        if statement.weight == "contradicted" and not (statement.stranger and explained)
+        one
+        for one in said
+        if one.weight == "contradicted"
+        and not (one.statement.stranger and explained)
+        and one.method not in methods
     ]
-    weight: Weight = "not_seen"
     if against:
-        weight = "contradicted"
-    elif explained or any(statement.weight != "not_seen" for statement in said):
+        weight: Weight = "contradicted"
+        deciding = against
+    elif explained or any(one.weight != "not_seen" for one in said):
         weight = "not_excluded"
-    return Evidence(substance=substance, weight=weight, said=said)
-
-
-def _ph_outcomes(ph: Decimal) -> frozenset[str]:
-    """Between 4 and 6, and 8 and 9, a strip may mean either side; common practice."""
-    if ph <= 4:
-        return frozenset({"acid"})
-    if ph < 6:
-        return frozenset({"acid", "neutral"})
-    if ph <= 8:
-        return frozenset({"neutral"})
-    return frozenset({"base"}) if ph >= 9 else frozenset({"base", "neutral"})
-
-
-def _paper(substance: Substance, seen: PaperSeen) -> Said:
-    name, words = substance.name, seen.words
-    if seen.quiet and seen.blind:
-        return Said("not_seen", f"{words}: {seen.blind}")
-    if seen.sample == "vapour" and not seen.moist and seen.quiet:
-        return Said("not_seen", f"{words}: the strip was dry, so it is no test")
-    if seen.sample == "vapour" and not substance.gives_vapour:
-        return Said("not_seen", f"{words}: {name} gives next to no vapour")
-    response = substance.papers.get((seen.paper, seen.sample))
-    if response is None:
-        return Said("not_seen", f"{words}: the table has no {seen.sample} of {name}")
-    expected = response.cell.value
-    if response.shows.isdisjoint(seen.shown):
-        return Said(
-            "contradicted",
-            f"{words}: {name} alone would read {expected}{_doubt(seen)}",
-            stranger=not seen.quiet,
-        )
-    if response.shows <= NO_CHANGE:
-        return Said("not_seen", f"{words}: {name} does not change this paper")
-    return Said(
-        "not_excluded",
-        f"{words}: {name} may read {expected}",
-        explains=not seen.quiet,
-    )
-
-
-def _doubt(seen: PaperSeen) -> str:
-    """What could still have kept a strip from changing."""
-    if not seen.quiet:
-        return ""
-    if seen.paper == "ki_starch":
-        return "; but much oxidiser, sulfur dioxide or hydrogen sulfide fades the blue"
-    if seen.paper == "fluoride":
-        return "; but iron, aluminium or phosphate can bind the fluoride"
-    return "; but little of it in the air may not turn the paper"
-
-
-def _sensor(substance: Substance, seen: SensorSeen) -> Said:
-    if seen.quiet and not seen.trusted:
-        return Said("not_seen", f"{seen.words}: the sensor could not tell")
-    if not substance.gives_vapour:
-        return Said(
-            "not_seen", f"{seen.words}: {substance.name} gives next to no vapour"
-        )
-    if seen.sensor == "lel":
-        return _flammable(substance, seen)
-    if seen.sensor == "voc":
-        return _ionised(substance, seen)
-    return _cell(substance, seen)
-
-
-def _flammable(substance: Substance, seen: SensorSeen) -> Said:
-    """A quiet LEL sensor excludes nothing: 1 % of the limit may be far over the IDLH."""
-    name, words = substance.name, seen.words
-    limit = substance.lel_percent("us")
-    if limit is None:
-        return Said("not_seen", f"{words}: the table has no flammable limit for {name}")
-    if not seen.quiet:
-        text = f"{words}: {name} burns and may be what it shows"
-        return Said("not_excluded", text, explains=True)
-    ppm = limit * seen.quiet_below * 100
-    text = (
-        f"{words}: up to {ppm.normalize():,f} ppm of {name} would still read as nothing"
-    )
-    if substance.idlh is not None and substance.idlh_ppm is not None:
-        text += f"; its IDLH is {substance.idlh.text}"
-    return Said("not_excluded", text)
-
-
-def _ionised(substance: Substance, seen: SensorSeen) -> Said:
-    name, words, cell = substance.name, seen.words, substance.ionisation
-    if cell is None:
-        return Said("not_seen", f"{words}: ionisation energy of {name} is not known")
-    if seen.lamp_ev is None:
-        return Said("not_seen", f"{words}: lamp energy not recorded")
-    lamp = f"{seen.lamp_ev:f} eV lamp"
-    if cell.value >= seen.lamp_ev:
-        text = f"{words}: a {lamp} cannot see {name}, which needs {cell.text}"
-        if seen.quiet:
-            return Said("not_seen", text)
-        return Said("contradicted", text, stranger=True)
-    if seen.quiet:
-        return Said(
-            "contradicted",
-            f"{words}: a {lamp} would see {name}, which needs {cell.text}",
-        )
-    text = f"{words}: a {lamp} sees {name} ({cell.text})"
-    return Said("not_excluded", text, explains=True)
-
-
-def _cell(substance: Substance, seen: SensorSeen) -> Said:
-    """A cell made for one gas; what it shows for others, where a manual says."""
-    name, words = substance.name, seen.words
-    own = find(seen.sensor)
-    if own is None:
-        return Said("not_seen", f"{words}: nothing is known of this sensor")
-    table = CROSS_SENSITIVITY.get(own.name, {})
-    if own is substance:
-        if not seen.quiet:
-            text = f"{words}: the cell is made for {name}"
-            return Said("not_excluded", text, explains=True)
-        hiders = [gas for gas, (share, _) in table.items() if share < 0]
-        doubt = f"; but {' or '.join(hiders)} can hide it" if hiders else ""
-        return Said("contradicted", f"{words}: the cell is made for {name}{doubt}")
-    if name not in table:
-        return Said("not_seen", f"{words}: not known to read {name}")
-    share, source = table[name]
-    if share < 0:
-        return Said("not_seen", f"{words}: {name} pulls this cell down ({source})")
-    percent = f"{share * 100:.0f} %"
-    if seen.quiet:
-        return Said(
-            "not_excluded",
-            f"{words}: shows {percent} of {name} at most, so little of it stays unseen "
-            f"({source})",
-        )
-    text = f"{words}: reads {name} too, up to {percent} of it ({source})"
-    return Said("not_excluded", text, explains=True)
+        deciding = explained or [one for one in said if one.weight != "not_seen"]
+    else:
+        weight, deciding = "not_seen", list(said)
+    return AtPlace(place=said[0].place, weight=weight, deciding=tuple(deciding))

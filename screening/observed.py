@@ -4,12 +4,13 @@ What a quiet reading can tell is asked of `screening.looks`, so that this page n
 trusts a reading that the coverage does not.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
+from datetime import tzinfo
 from decimal import Decimal
+from types import MappingProxyType
 
-from screening.evidence import Observed, PaperSeen, SensorSeen
 from screening.incident import Context
-from screening.looks import LookFacts, looks_of
+from screening.looks import LookFacts, looks_of, meter
 from screening.readings import (
     Entry,
     FluoridePaper,
@@ -19,6 +20,7 @@ from screening.readings import (
     Strike,
 )
 from screening.rules.found import figure
+from screening.statements import Observed, PaperSeen, SensorSeen
 from screening.verdicts import Hazard
 
 ANY_PPM = Decimal("0.000001")  # a cell that shows anything at all is not quiet
@@ -27,52 +29,63 @@ ANY_PPM = Decimal("0.000001")  # a cell that shows anything at all is not quiet
 def observed(
     entries: Iterable[Entry],
     context: Context,
-    distrusted: frozenset[str] = frozenset(),
+    distrusted: Mapping[str, str] = MappingProxyType({}),
+    zone: tzinfo | None = None,
 ) -> tuple[Observed, ...]:
     """Papers and meters of a log, in its order; struck entries are left out.
 
-    `distrusted` holds the ids of entries whose quiet figures cannot tell for a reason that
-    lies outside the reading: a bump test, a calibration, a sensor over range before.
+    Labels give the time in `zone`, else by each entry's own offset.
+
+    `distrusted` has the ids of entries whose quiet figures cannot tell for a reason that
+    lies outside the reading, as `trust.untrusted` gives them: "all", or the "lel" alone.
     """
     log = tuple(entries)
     struck = {entry.entry for entry in log if isinstance(entry, Strike)}
     seen: list[Observed] = []
     for entry in log:
         if entry.id not in struck:
-            seen.extend(_seen(entry, context, entry.id not in distrusted))
+            then = context.under(entry.at)
+            seen.extend(_seen(entry, then, distrusted.get(entry.id, ""), zone))
     return tuple(seen)
 
 
-def _seen(entry: Entry, context: Context, trusted: bool) -> Iterator[Observed]:
+def _seen(
+    entry: Entry, context: Context, distrusted: str, zone: tzinfo | None
+) -> Iterator[Observed]:
     match entry:
         case PhPaper():
-            yield _ph(entry, context)
+            yield _ph(entry, context, zone)
         case KiStarchPaper():
             yield PaperSeen(
                 paper="ki_starch",
                 sample="liquid" if entry.sample == "liquid" else "vapour",
                 moist=entry.moistened,
+                place=entry.place,
                 changed=entry.result != "no_change",
-                label=_label(f"KI-starch {entry.result.replace('_', ' ')}", entry),
+                label=_label(
+                    f"KI-starch {entry.result.replace('_', ' ')}", entry, zone
+                ),
             )
         case FluoridePaper():
             yield PaperSeen(
                 paper="fluoride",
                 sample="liquid" if entry.sample == "liquid" else "vapour",
                 moist=entry.moistened,
+                place=entry.place,
                 changed=entry.result == "changed",
-                label=_label(f"fluoride {entry.result.replace('_', ' ')}", entry),
+                label=_label(f"fluoride {entry.result.replace('_', ' ')}", entry, zone),
             )
         case GasMeter():
-            yield from _meter(entry, context, trusted)
+            yield from _meter(entry, context, distrusted, zone)
 
 
-def _label(shown: str, entry: Entry) -> str:
+def _label(shown: str, entry: Entry, zone: tzinfo | None) -> str:
     place = f", {entry.place}" if entry.place else ""
-    return f"{shown}{place}, {entry.at:%H:%M}"
+    at = entry.at.astimezone(zone) if zone else entry.at
+    return f"{shown}{place}, {at:%H:%M}"
 
 
-def _ph(entry: PhPaper, context: Context) -> PaperSeen:
+def _ph(entry: PhPaper, context: Context, zone: tzinfo | None) -> PaperSeen:
     looks = {look.hazard: look for look in looks_of(entry, LookFacts(context=context))}
     vapour = entry.sample == "vapour"
     look = looks[Hazard.ACID_VAPOUR if vapour else Hazard.CORROSIVE_LIQUID]
@@ -90,26 +103,27 @@ def _ph(entry: PhPaper, context: Context) -> PaperSeen:
         high=entry.high,
         bleached=entry.bleached,
         blind="" if look.tells else look.because,
-        label=_label(shown, entry),
+        place=entry.place,
+        label=_label(shown, entry, zone),
     )
 
 
-def _meter(entry: GasMeter, context: Context, trusted: bool) -> Iterator[SensorSeen]:
-    tells = {
-        look.hazard: look.tells for look in looks_of(entry, LookFacts(context=context))
-    }
-    lamp = entry.lamp_ev
-    if lamp is None and entry.instrument in context.instruments:
-        lamp = context.instruments[entry.instrument].lamp_ev
-    profile = context.profile
+def _meter(
+    entry: GasMeter, context: Context, distrusted: str, zone: tzinfo | None
+) -> Iterator[SensorSeen]:
+    # Its bump tests are among the reasons in `distrusted`.
+    facts = LookFacts(context=context, bumped=True)
+    looks = {look.hazard: look for look in looks_of(entry, facts)}
+    lel, cells = looks.get(Hazard.FLAMMABLE_ATMOSPHERE), looks.get(Hazard.TOXIC_GAS)
+    spoken = cells.subjects or frozenset() if cells and cells.speaks else frozenset()
+    profile, trusted = context.profile, distrusted != "all"
     quiet_below = {
         "lel": profile["lel_caution_percent"],
         "voc": profile["voc_caution_ppm"],
     }
-    cells = trusted and tells.get(Hazard.TOXIC_GAS, False)
     may_tell = {
-        "lel": trusted and tells.get(Hazard.FLAMMABLE_ATMOSPHERE, False),
-        "voc": trusted,
+        "lel": not distrusted and lel is not None and lel.tells,
+        "voc": trusted and not meter.unfit(entry, facts),
     }
     for sensor, value in _figures(entry):
         over = sensor in entry.over_range
@@ -119,9 +133,10 @@ def _meter(entry: GasMeter, context: Context, trusted: bool) -> Iterator[SensorS
             value=value or Decimal(0),
             quiet_below=quiet_below.get(sensor, ANY_PPM),
             over_range=over,
-            lamp_ev=lamp,
-            trusted=may_tell.get(sensor, cells),
-            label=_label(f"{_NAMES.get(sensor, sensor)} {shown}", entry),
+            lamp_ev=meter.lamp_ev(entry, context),
+            trusted=may_tell.get(sensor, trusted and sensor in spoken),
+            place=entry.place,
+            label=_label(f"{_NAMES.get(sensor, sensor)} {shown}", entry, zone),
         )
 
 

@@ -25,7 +25,8 @@ def stay_seconds(
         return Decimal(0)
     if rate <= 0:
         return None
-    return (limit_rem - dose_rem) / rate * 3600
+    # Multiplied first: a time that comes out even then is even, not a hair below.
+    return (limit_rem - dose_rem) * 3600 / rate
 
 
 def turn_around_psi(
@@ -33,10 +34,11 @@ def turn_around_psi(
 ) -> Decimal:
     """The gauge pressure at which to turn, all in psi.
 
-    The way out costs what the way in cost: reserve + way in. Where the way in is not
-    known, half of what lies above the reserve is kept for the way out.
+    The way out costs what the way in cost: reserve + way in, and never above the start.
+    Where the way in is not known, half of what lies above the reserve is kept for the way
+    out. A way in that cost nothing is not known: the gauge was read at the door.
     Source: common practice; NFPA 1404: out of the IDLH area before the reserve is used.
     """
-    if way_in is None:
+    if way_in is None or way_in <= 0:
         return (start + reserve) / 2
-    return min(start, reserve + max(way_in, Decimal(0)))
+    return min(start, reserve + way_in)

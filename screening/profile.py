@@ -23,7 +23,7 @@ FOUR_AGENCIES = (
     "combustible readings not valid below 19.5 %"
 )
 EPA_PAG = "EPA-400/R-17/001, Table 3-1"
-NCRP = "NCRP Commentary 19 and (from memory of) NCRP Report 165"
+NCRP = "NCRP Commentary 19"
 NFPA_1981 = "NFPA 1981, low-air alarm at 33 %"
 POCKET_GUIDE = "NIOSH Pocket Guide to Chemical Hazards"
 
@@ -44,6 +44,14 @@ class Limit:
     def is_quantity(self) -> bool:
         """Whether a profile document writes it with its unit."""
         return self.unit in ("delta_degF", "rem", "rem/h", "s")
+
+    def is_looser(self, value: Decimal) -> bool:
+        """Whether a value bites later than the published one; never without a source."""
+        if self.status != PUBLISHED or self.default is None:
+            return False
+        if self.stricter == "lower":
+            return value > self.default
+        return self.stricter == "higher" and value < self.default
 
 
 def _limit(
@@ -169,7 +177,9 @@ class Profile:
     """The limits that one incident is judged by.
 
     `limits` holds a value for every key that has a default, and for the others where set.
-    `entered` keeps a limit as the agency wrote it ("50 mSv"), for sentences.
+    `entered` keeps a limit as the agency wrote it ("50 mSv"), for sentences. `reasons`
+    says why a limit is looser than its source, by its key; the document has no place for
+    it, so whoever keeps the agency's versions adds it.
     """
 
     name: str
@@ -179,6 +189,7 @@ class Profile:
         default_factory=lambda: DEFAULT_PAPER_CHART
     )
     entered: Mapping[str, str] = field(default_factory=dict, compare=False)
+    reasons: Mapping[str, str] = field(default_factory=dict, compare=False)
 
     @classmethod
     def default(cls) -> "Profile":
@@ -200,22 +211,31 @@ class Profile:
 
     def loosened(self) -> tuple[str, ...]:
         """A sentence for each limit that is looser than its published source."""
-        sentences = []
-        for key, limit in LIMITS.items():
-            if limit.status != PUBLISHED or limit.default is None:
-                continue
-            if _is_looser(self.limits[key], limit.default, limit.stricter):
-                sentences.append(
-                    f"{limit.label}: this profile sets {self.shown(key)}, looser than "
-                    f"{with_unit(limit.default, limit.unit)} ({limit.source})."
-                )
-        return tuple(sentences)
+        return tuple(self.loosened_by_key().values())
+
+    def loosened_by_key(self) -> dict[str, str]:
+        """The same by the limit's key, each with the reason where one is known."""
+        return {
+            key: looser_sentence(
+                limit.label,
+                self.shown(key),
+                with_unit(limit.default, limit.unit),
+                limit.source,
+                self.reasons.get(key, ""),
+            )
+            for key, limit in LIMITS.items()
+            if limit.default is not None and limit.is_looser(self.limits[key])
+        }
 
 
-def _is_looser(value: Decimal, published: Decimal, stricter: Stricter) -> bool:
-    if stricter == "lower":
-        return value > published
-    return stricter == "higher" and value < published
+def looser_sentence(
+    label: str, ours: str, published: str, source: str, reason: str = ""
+) -> str:
+    """What is said of a limit that is looser than its source, wherever it is said."""
+    words = f"{label}: this profile sets {ours}, looser than {published} ({source})."
+    if not reason:
+        return words
+    return f"{words} Reason given: {reason.rstrip('.')}."
 
 
 def with_unit(value: Decimal, unit: str) -> str:

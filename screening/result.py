@@ -58,6 +58,7 @@ def screen(
         "format": FORMAT,
         "version": VERSION,
         "at": at.isoformat(),
+        **({"drill": True} if "drill" in document else {}),
         "profile": profile_document(context.profile),
         "caution": CAUTION,
         "cautions": [*worksheet.cautions, *view.cautions],
@@ -99,10 +100,17 @@ def finding_document(finding: Finding) -> dict[str, Any]:
     }
 
 
+def _own_ensembles(team: TeamAssessment) -> dict[str, Any]:
+    """Only where somebody wears something else than the team."""
+    own = dict(team.own_ensembles)
+    return {"own_ensembles": own} if own else {}
+
+
 def team_document(team: TeamAssessment) -> dict[str, Any]:
     return {
         "id": team.id,
         "ensemble": team.ensemble,
+        **_own_ensembles(team),
         "place": team.place,
         "action": team.action.word,
         "findings": [finding_document(finding) for finding in team.findings],
@@ -111,6 +119,7 @@ def team_document(team: TeamAssessment) -> dict[str, Any]:
         "clocks": clocks_document(team.clocks),
         "trends": list(team.trends),
         "crew": list(team.crew),
+        "heat": list(team.heat),
     }
 
 
@@ -149,6 +158,7 @@ def _heat(clock: HeatClock | None) -> dict[str, Any] | None:
         "heat_index_degF": _number(clock.heat_index_degf),
         "check_every_minutes": clock.check_every_minutes,
         "check_due": _moment(clock.check_due),
+        "came_due": _moment(clock.came_due),
         "because": clock.because,
     }
 

@@ -5,25 +5,27 @@ their docstrings, fixed numbers from the comment over them, substances from the 
 own sources, tests by reading the tests. What has no source or no test says so.
 """
 
-import ast
 import inspect
 import re
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass
-from datetime import timedelta
-from importlib import import_module
 from pathlib import Path
-from types import ModuleType
 from typing import Any, Final
 
 from screening import planning, planning_numbers, trends
-from screening.evidence import CROSS_SENSITIVITY
 from screening.methods import METHODS
 from screening.profile import DEFAULT_PAPER_CHART, LIMITS, with_unit
 from screening.rules import COMMON_PRACTICE, RULES
-from screening.rules.found import minutes
 from screening.source_checks import TESTS, Coverage, coverage_of, tests_are_here
+from screening.source_numbers import (
+    comment_over,
+    fixed_numbers,
+    public_functions,
+    source_of_module,
+    stated_source,
+)
+from screening.statements import CROSS_SENSITIVITY
 from screening.substances import SUBSTANCES, Cell, Substance
 from screening.verdicts import CAUTION, Hazard
 
@@ -39,25 +41,6 @@ KINDS: Final = (
     "rule", "limit", "fixed number", "formula", "table", "method", "substance",
 )  # fmt: skip
 
-# Modules whose bare numbers decide or are shown; no profile sets them.
-_WITH_NUMBERS: Final = (
-    "screening.looks",
-    "screening.methods.doubts",
-    "screening.outlook",
-    "screening.planning.gases",
-    "screening.planning.heat",
-    "screening.planning.isolation",
-    "screening.planning.radiation",
-    "screening.rules.gases",
-    "screening.rules.people",
-    "screening.suspects",
-    "screening.trends",
-)
-_CITES: Final = re.compile(
-    r"CFR|NFPA|EPA|NIOSH|OSHA|NCRP|common practice|no source|maker|manual|health physics"
-    r"|training|memory|exact|arithmetic",
-    re.IGNORECASE,
-)
 _ARITHMETIC: Final = re.compile(
     r"arithmetic|physics|mathematics|definition|ideal gas|inverse square|exact",
     re.IGNORECASE,
@@ -150,10 +133,10 @@ def _limits(covered: Coverage) -> Iterator[SourceRow]:
 
 def _formulas(covered: Coverage) -> Iterator[SourceRow]:
     functions = [getattr(planning, name) for name in planning.__all__]
-    functions += [trends.trend, *_public_functions(planning_numbers)]
+    functions += [trends.trend, trends.forecast, *public_functions(planning_numbers)]
     for function in sorted(dict.fromkeys(functions), key=lambda f: f.__name__):
         text = inspect.getdoc(function) or ""
-        source = stated_source(text) or _of_module(inspect.getmodule(function))
+        source = stated_source(text) or source_of_module(inspect.getmodule(function))
         yield SourceRow(
             kind="formula",
             id=f"{function.__module__}.{function.__name__}",
@@ -164,70 +147,25 @@ def _formulas(covered: Coverage) -> Iterator[SourceRow]:
         )
 
 
-def _public_functions(module: ModuleType) -> list[Callable[..., Any]]:
-    return [
-        function
-        for name, function in inspect.getmembers(module, inspect.isfunction)
-        if function.__module__ == module.__name__ and not name.startswith("_")
-    ]
-
-
-def stated_source(text: str) -> str:
-    """What stands behind `Source:` up to the end of its paragraph; "" where nothing."""
-    _, mark, rest = text.partition("Source:")
-    words = " ".join(rest.partition("\n\n")[0].split()).rstrip(".")
-    return words.replace("`", "") if mark else ""
-
-
-def _of_module(module: ModuleType | None) -> str:
-    return stated_source((module and module.__doc__) or "")
-
-
 def _numbers(covered: Coverage) -> Iterator[SourceRow]:
-    for name in _WITH_NUMBERS:
-        module = import_module(name)
-        users = _users(module)
-        for constant, comment in _constants(module):
-            functions = users.get(constant, [])
-            source = (
-                stated_source(comment)
-                or _citing(comment)
-                or next(filter(None, map(_source_of, functions)), "")
-                or _of_module(module)
-            )
-            value = getattr(module, constant)
-            checks = [*covered.of_code(constant)]
-            for function in functions:
-                checks += covered.of_code(function.__name__)
-                checks += _rule_checks(function.__name__, covered)
-            yield SourceRow(
-                kind="fixed number",
-                id=f"{name}.{constant}",
-                title=comment or constant,
-                value=minutes(value.total_seconds())
-                if isinstance(value, timedelta)
-                else str(value),
-                source=source,
-                status=status_of(source),
-                checks=tuple(dict.fromkeys(checks)),
-            )
-
-
-def _users(module: ModuleType) -> dict[str, list[Callable[..., Any]]]:
-    """The public functions of a module by the names that they use."""
-    users: dict[str, list[Callable[..., Any]]] = {}
-    for function in _public_functions(module):
-        for name in function.__code__.co_names:
-            users.setdefault(name, []).append(function)
-    return users
-
-
-def _source_of(function: Callable[..., Any]) -> str:
-    """The source of a rule from the table of rules, of others from the docstring."""
-    for rule in RULES:
-        if rule.function is function:
-            return rule.source
-    return stated_source(inspect.getdoc(function) or "")
+    for number in fixed_numbers():
+        # A test that names the number says more than one that only uses what uses it.
+        checks = [*covered.of(number.name)]
+        if not checks:
+            for function in number.users:
+                checks += covered.of_code(function)
+                checks += _rule_checks(function, covered)
+            if number.rule is not None:
+                checks += covered.of_rule(number.rule)
+        yield SourceRow(
+            kind="fixed number",
+            id=number.id,
+            title=number.comment or number.name,
+            value=number.value,
+            source=number.source,
+            status=status_of(number.source),
+            checks=tuple(dict.fromkeys(checks)),
+        )
 
 
 def _rule_checks(name: str, covered: Coverage) -> tuple[str, ...]:
@@ -237,52 +175,6 @@ def _rule_checks(name: str, covered: Coverage) -> tuple[str, ...]:
     by_name = covered.of(name) if numbers and name not in _SHARED else ()
     of_rule = (test for number in numbers for test in covered.of_rule(number))
     return tuple(dict.fromkeys((*by_name, *of_rule)))
-
-
-def _citing(comment: str) -> str:
-    """The sentence of a comment that says where its number is from."""
-    sentences = re.split(r"(?<=[.:;]) ", comment)
-    return " ".join(s for s in sentences if _CITES.search(s)).rstrip(".")
-
-
-def _constants(module: ModuleType) -> Iterator[tuple[str, str]]:
-    """Public numbers of a module with the comment over them, or behind them.
-
-    A comment holds for the lines that follow it without a gap.
-    """
-    text = inspect.getsource(module)
-    lines = text.splitlines()
-    for node in ast.parse(text).body:
-        match node:
-            case ast.AnnAssign(target=ast.Name(id=name)):
-                pass
-            case ast.Assign(targets=[ast.Name(id=name)]):
-                pass
-            case _:
-                continue
-        if _is_number(node) and name.isupper() and not name.startswith("_"):
-            yield name, _comment_of(lines, node.lineno - 1)
-
-
-def _is_number(node: ast.stmt) -> bool:
-    value = node.value if isinstance(node, ast.Assign | ast.AnnAssign) else None
-    if isinstance(value, ast.Call) and isinstance(value.func, ast.Name):
-        return value.func.id in ("Decimal", "timedelta")
-    return isinstance(value, ast.Constant) and isinstance(value.value, int | float)
-
-
-def _comment_of(lines: list[str], index: int) -> str:
-    _, mark, behind = lines[index].partition("  # ")
-    if mark:
-        return behind
-    above = index - 1
-    while above >= 0 and lines[above] and not lines[above].startswith(("#", " ", ")")):
-        above -= 1
-    words: list[str] = []
-    while above >= 0 and lines[above].startswith("#"):
-        words.insert(0, lines[above].lstrip("# "))
-        above -= 1
-    return " ".join(words)
 
 
 def _tables(covered: Coverage) -> Iterator[SourceRow]:
@@ -312,8 +204,17 @@ def _tables(covered: Coverage) -> Iterator[SourceRow]:
         status=status_of(monitoring),
         checks=covered.of_code("MONITORING_TABLE", "monitoring_interval"),
     )
+    categories = stated_source(inspect.getdoc(planning.heat_index_category) or "")
+    yield SourceRow(
+        kind="table",
+        id="screening.planning.heat.HEAT_INDEX_CATEGORIES",
+        title="Categories of the heat index",
+        source=categories,
+        status=status_of(categories),
+        checks=covered.of_code("HEAT_INDEX_CATEGORIES", "heat_index_category"),
+    )
     yield _cross_sensitivity(covered)
-    chart = _comment_over("screening.profile", "DEFAULT_PAPER_CHART")
+    chart = comment_over("screening.profile", "DEFAULT_PAPER_CHART")
     yield SourceRow(
         kind="table",
         id="screening.profile.DEFAULT_PAPER_CHART",
@@ -339,12 +240,6 @@ def _cross_sensitivity(covered: Coverage) -> SourceRow:
         status=PUBLISHED,
         checks=covered.of_code("CROSS_SENSITIVITY"),
     )
-
-
-def _comment_over(module: str, name: str) -> str:
-    lines = inspect.getsource(import_module(module)).splitlines()
-    index = next(i for i, line in enumerate(lines) if line.startswith(f"{name}:"))
-    return _comment_of(lines, index)
 
 
 def _methods(covered: Coverage) -> Iterator[SourceRow]:
@@ -382,6 +277,7 @@ def _cells(substance: Substance) -> list[Cell[Any]]:
         substance.molar_mass, substance.idlh, substance.ionisation,
         substance.vapour_pressure, substance.vapour_pressure_published,
         substance.boiling_point, substance.vapour_density, substance.un_number,
+        substance.isolation,
     )  # fmt: skip
     several: tuple[Cell[Any], ...] = (
         *substance.lel.values(), *substance.uel.values(), *substance.limits.values(),

@@ -25,7 +25,7 @@ from screening.readings import AirCheck, BumpTest, Dosimeter, Entry, Strike
 from screening.verdicts import Action, Finding, Hazard
 
 KEEP_EVERY = 16
-_FIRST: Order = (datetime(1, 1, 2, tzinfo=UTC), "")
+FIRST: Order = (datetime(1, 1, 2, tzinfo=UTC), "")
 
 # Instrument, after which order, up to which order: quiet readings between cannot tell.
 Distrust: TypeAlias = frozenset[tuple[str, Order, Order]]
@@ -58,7 +58,7 @@ class State:
     @property
     def last(self) -> Order:
         """The order of the newest entry; long ago where there is none."""
-        return self.past.entry.order if self.past is not None else _FIRST
+        return self.past.entry.order if self.past is not None else FIRST
 
 
 def initial_state(context: Context) -> State:
@@ -125,9 +125,11 @@ def _push(state: State, entry: Entry, context: Context) -> State:
         before=state.core if index % KEEP_EVERY == 0 else None,
         older=state.past,
     )
-    core = replace(state.core, notices=())
-    if entry.id not in state.struck:
-        core = apply(core, entry, context, distrusted=distrusted(state, entry))
+    if entry.id in state.struck:
+        core = replace(state.core, notices=())
+    else:
+        then = context.under(entry.at)
+        core = apply(state.core, entry, then, distrusted=distrusted(state, entry))
     return replace(state, core=core, past=link)
 
 
@@ -201,9 +203,11 @@ def _intervals(
 ) -> Distrust:
     """For every failed bump test, from the last passed one before it."""
     passed: dict[str, Order] = {}
-    for item in context.instruments.values():
-        if item.last_bump_test is not None:
-            passed[item.id] = (item.last_bump_test, "")
+    of_set_up = {
+        item.id: (item.last_bump_test, "")
+        for item in context.instruments.values()
+        if item.last_bump_test is not None
+    }
     found: set[tuple[str, Order, Order]] = set()
     for test in tests:
         if test.id in struck:
@@ -211,7 +215,10 @@ def _intervals(
         if test.passed:
             passed[test.instrument] = test.order
         else:
-            after = passed.get(test.instrument, _FIRST)
+            after = passed.get(test.instrument, FIRST)
+            before = of_set_up.get(test.instrument, FIRST)
+            if before < test.order:  # one of afterwards takes no distrust away
+                after = max(after, before)
             found.add((test.instrument, after, test.order))
     return frozenset(found)
 
@@ -220,10 +227,11 @@ def _say(
     state: State, entry: Entry, at: datetime, context: Context
 ) -> tuple[State, tuple[Finding, ...]]:
     """What is new after the entry, team by team, the entry's own team first."""
-    said, standing = {}, {}
+    said, standing, context = {}, {}, context.under(at)
     findings: list[Finding] = []
-    teams = sorted(state.core.teams.values(), key=lambda team: team.id != entry.team)
-    for team in teams:
+    # In the order of the set-up: a map's own order changes from one start to the next.
+    order = sorted(context.teams, key=lambda team_id: team_id != entry.team)
+    for team in (state.core.teams[team_id] for team_id in order):
         stands = standing_for(state.core, team, at, context)
         standing[team.id] = strictest(stands)
         before = state.said.get(team.id, frozenset())

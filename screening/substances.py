@@ -15,7 +15,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
 from importlib.resources import files
-from typing import Final, Generic, Literal, TypeVar, cast
+from typing import Any, Final, Generic, Literal, TypeVar, cast
+
+from screening.planning.gases import AIR_MOLAR_MASS
 
 T = TypeVar("T")
 Status = Literal["read", "memory", "common practice"]
@@ -28,6 +30,12 @@ BASES: Final[Mapping[Basis, str]] = {"us": "NFPA 497", "iec": "IEC 60079-20-1"}
 PAPERS: Final[tuple[Paper, ...]] = ("ph", "ki_starch", "fluoride")
 SAMPLES: Final[tuple[Sample, ...]] = ("liquid", "vapour")
 MEMORY_MARK: Final = "[memory]"
+# At this vapour pressure in mmHg or less, about 1 ppm of saturated vapour, nothing held in
+# the air can be expected to see it. Common practice, no source.
+NEXT_TO_NO_VAPOUR_MMHG: Final = Decimal("0.001")
+# A lamp far above their ionisation energy still sees these only weakly (maker's technical
+# note on photoionisation factors [read]).
+WEAK_TO_LAMPS: Final = frozenset({"hydrogen peroxide", "nitrogen dioxide"})
 
 # Limits not to be passed even for a short time; the averages over a shift are not in it.
 _SHORT_LIMITS: Final = ("rel_c", "pel_c", "rel_st", "pel_st")
@@ -49,8 +57,13 @@ class Cell(Generic[T]):
         words = (
             f"{self.value:,f}" if isinstance(self.value, Decimal) else str(self.value)
         )
-        words = f"{words} {self.unit}".rstrip()
-        return f"{words} {MEMORY_MARK}" if self.status == "memory" else words
+        return marked(f"{words} {self.unit}".rstrip(), self)
+
+
+def marked(words: str, *cells: Cell[Any] | None) -> str:
+    """What was worked out from cells, marked where one of them is from memory."""
+    from_memory = any(cell is not None and cell.status == "memory" for cell in cells)
+    return f"{words} {MEMORY_MARK}" if from_memory else words
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +99,8 @@ class Substance:
     flash_point: Mapping[Basis, Cell[Decimal]]  # °C
     vapour_density: Cell[Decimal] | None  # air is 1; as published
     un_number: Cell[str] | None
+    # Metres in all directions at first, with the guide and its edition as the note.
+    isolation: Cell[Decimal] | None
     papers: Mapping[tuple[Paper, Sample], Response]
     paper_reason: str
 
@@ -129,21 +144,17 @@ class Substance:
             return self.vapour_density.value
         if self.molar_mass is None:
             return None
-        return self.molar_mass.value / Decimal("28.96")
+        return self.molar_mass.value / AIR_MOLAR_MASS
 
     @property
     def gives_vapour(self) -> bool:
-        """False where the table says that its vapour pressure is next to nothing.
-
-        Below 0.001 mmHg (about 1 ppm of saturated vapour) nothing held in the air can
-        be expected to see it; common practice, no source.
-        """
+        """False where the table says that its vapour pressure is next to nothing."""
         cell = self.vapour_pressure_published
         if cell is None or self.vapour_pressure is not None:
             return True
         first = cell.value.split()[0]
         try:
-            return Decimal(first) > Decimal("0.001")
+            return Decimal(first) > NEXT_TO_NO_VAPOUR_MMHG
         except ArithmeticError:  # ">1 atm" and the like
             return True
 
@@ -237,9 +248,23 @@ def _substance(row: Mapping[str, str]) -> Substance:
         flash_point=_two_lists(row, "flash_{}_c", "flash", "°C"),
         vapour_density=_density(row),
         un_number=_words(row, "un_number", "un"),
+        isolation=_isolations().get(row["name"]),
         papers=_papers(row),
         paper_reason=row["paper_reason"],
     )
+
+
+@lru_cache(maxsize=1)
+def _isolations() -> Mapping[str, Cell[Decimal]]:
+    """First isolation distances by name: only those that were read with their edition."""
+    text = (files("screening") / "data" / "isolation.csv").read_text(encoding="utf-8")
+    cells = {}
+    for row in csv.DictReader(io.StringIO(text)):
+        named = {f"isolation_{key}": value for key, value in row.items()} | row
+        cell = _number(named, "metres", "isolation", "m", row["guide"])
+        if cell is not None:
+            cells[row["name"]] = cell
+    return cells
 
 
 def _density(row: Mapping[str, str]) -> Cell[Decimal] | None:

@@ -4,26 +4,31 @@ Sentences only, each with its sources; a value from memory keeps its mark. Nothi
 decides: the rules do.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Final
+from typing import Any, Final
 
 from screening.ensembles import Ensemble
-from screening.evidence import NO_CHANGE, PAPER_NAMES
+from screening.evidence import WEIGHT_WORDS, Evidence
+from screening.fits import reasons
+from screening.incident import Context
 from screening.planning.gases import (
     GAS_CONSTANT,
     ROOM_TEMPERATURE_K,
     STANDARD_ATMOSPHERE_KPA,
 )
+from screening.planning.isolation import GOVERNS
+from screening.statements import NO_CHANGE, PAPER_NAMES
 from screening.substances import (
     BASES,
-    MEMORY_MARK,
     PAPERS,
     SAMPLES,
     Cell,
     Sample,
     Substance,
+    find,
+    marked,
 )
 
 APF_SCBA: Final = 10_000
@@ -32,7 +37,7 @@ SUSPECT_CAUTION: Final = (
     "A suspect is a guess until it is identified. "
     "Supports decisions; local SOPs and the incident commander govern."
 )
-TABLE: Final = "data/substances.csv"
+TABLE: Final = "table of substances"
 _HELD: Final[dict[Sample, str]] = {
     "liquid": "in the liquid",
     "vapour": "wetted, in the vapour",
@@ -69,10 +74,59 @@ def about(
         *_papers(substance),
         _lamp(substance, lamp_ev),
         _idlh(substance),
+        _isolation(substance),
     ]
     if ensemble is not None:
-        facts.append(_protection(substance, Ensemble(ensemble)))
+        facts.append(_protection(substance, [Ensemble(ensemble)]))
     return tuple(facts)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Suspect:
+    """A suspect as the incident names it; no facts where the table does not have it."""
+
+    name: str
+    weight: str  # "Contradicted", "Not excluded" ...; "" where it is not in the table
+    said: tuple[str, ...]  # what the readings say of it, each with its reading
+    facts: tuple[Fact, ...]
+
+
+def named_suspects(
+    context: Context, ensembles: Iterable[Ensemble], weighed: Iterable[Evidence]
+) -> tuple[Suspect, ...]:
+    """Every named suspect, for the meter listed first and the strongest lamp listed."""
+    worn = tuple(dict.fromkeys(ensembles))
+    by_name = {item.substance.name: item for item in weighed}
+    return tuple(
+        _suspect(name, context, worn, by_name)
+        for name in dict.fromkeys(context.suspects)
+    )
+
+
+def _suspect(
+    name: str,
+    context: Context,
+    worn: Sequence[Ensemble],
+    by_name: Mapping[str, Evidence],
+) -> Suspect:
+    substance = find(name)
+    if substance is None:
+        return Suspect(name=name, weight="", said=(), facts=())
+    meters = [i for i in context.instruments.values() if i.kind == "gas_meter"]
+    lamps = [meter.lamp_ev for meter in meters if meter.lamp_ev is not None]
+    facts = about(
+        substance,
+        correction_factors=meters[0].correction_factors if meters else None,
+        lel_basis=meters[0].lel_basis if meters else "",
+        lamp_ev=max(lamps, default=None),
+    )
+    item = by_name.get(substance.name)
+    return Suspect(
+        name=name,
+        weight=WEIGHT_WORDS[item.weight] if item else "",
+        said=reasons(item) if item else (),
+        facts=(*facts, *(_protection(substance, alike) for alike in _alike(worn))),
+    )
 
 
 def _flammable(substance: Substance) -> list[Fact]:
@@ -85,13 +139,14 @@ def _flammable(substance: Substance) -> list[Fact]:
         ppm = cell.value * 1000
         text = (
             f"Lower explosive limit {cell.text} ({BASES[basis]}), upper "
-            f"{substance.uel[basis].text}; 10 % of the lower is {ppm.normalize():,f} ppm"
+            f"{substance.uel[basis].text}; 10 % of the lower is "
+            + marked(f"{ppm.normalize():,f} ppm", cell)
         )
         idlh = substance.idlh_ppm
         if substance.idlh is not None and idlh is not None:
             times = (ppm / idlh).quantize(Decimal("0.01"))
             text += f", {times:f} times the IDLH of {substance.idlh.text}"
-        facts.append(Fact("Flammable limits", f"{text}.", cell.source))
+        facts.append(Fact("Flammable limits", f"{text}.", _source(cell)))
     return facts
 
 
@@ -128,7 +183,8 @@ def _mass(substance: Substance) -> list[Fact]:
         f"1 ppm is {_figures(mass)} mg/m³ and 1 mg/m³ is {_figures(1 / mass)} ppm, at "
         "25 °C and one atmosphere."
     )
-    return [Fact("ppm and mg/m³", text, f"ideal gas; molar mass from {cell.source}")]
+    source = f"ideal gas; molar mass from {_source(cell)}"
+    return [Fact("ppm and mg/m³", text, source)]
 
 
 def _figures(value: Decimal) -> str:
@@ -155,7 +211,10 @@ def _weight(substance: Substance) -> Fact:
     text = f"Vapour weighs {shown}: {way}. Cold gas and fog sink whatever they weigh."
     if substance.notes:
         text += f" Note: {substance.notes}."
-    source = cell.source if cell else "molar mass over 28.96 g/mol"
+    known = cell or substance.molar_mass
+    source = (
+        _source(known) if cell else f"molar mass over 28.96 g/mol, {_source(known)}"
+    )
     return Fact("Vapour", text, source)
 
 
@@ -173,11 +232,15 @@ def _papers(substance: Substance) -> list[Fact]:
             facts.append(Fact("Papers", f"{name}: nothing known.", TABLE))
             continue
         reads = "; ".join(
-            f"{_HELD[sample]} {response.cell.value}" for sample, response in known
+            f"{_HELD[sample]} {response.cell.text}" for sample, response in known
         )
         blind = all(response.shows <= NO_CHANGE for _, response in known)
         text = f"{name} cannot see it: {reads}." if blind else f"{name}: {reads}."
-        facts.append(Fact("Papers", text, f"chemistry: {substance.paper_reason}"))
+        source = marked(
+            f"chemistry: {substance.paper_reason}",
+            *(response.cell for _, response in known),
+        )
+        facts.append(Fact("Papers", text, source))
     return facts
 
 
@@ -196,7 +259,7 @@ def _lamp(substance: Substance, lamp_ev: Decimal | None) -> Fact:
         text = f"A {lamp_ev:f} eV lamp cannot see it: it needs {cell.text}."
     else:
         text = f"A {lamp_ev:f} eV lamp can see it: it needs {cell.text}."
-    return Fact("Lamp", text, cell.source)
+    return Fact("Lamp", text, _source(cell))
 
 
 def _idlh(substance: Substance) -> Fact:
@@ -205,35 +268,58 @@ def _idlh(substance: Substance) -> Fact:
         text, source = "No IDLH in the table: that is no leave to breathe it", TABLE
     else:
         text = f"Immediately dangerous to life or health at {cell.text}"
-        source = cell.source
+        source = _source(cell)
     if ceiling is not None:
         text += f"; strictest ceiling or short-term limit {ceiling.text}"
     return Fact("IDLH", f"{text}.", source)
 
 
-def _protection(substance: Substance, ensemble: Ensemble) -> Fact:
-    """What the ensemble's respirator is rated for, and what that leaves open."""
+def _isolation(substance: Substance) -> Fact:
+    """A first isolation distance with its edition, or that none could be read."""
+    cell, number = substance.isolation, substance.un_number
+    numbered = number is not None and number.value[:1].isdigit()
+    under = f", under UN {number.text}" if number and numbered else ""
+    look_up = f"; look it up under UN {number.text}" if under and number else ""
+    if cell is None:
+        text = f"No public figure read with its edition; use the current guidebook{under}. {GOVERNS}"
+        return Fact("Isolation", text, "no page with figure and edition was read")
+    text = (
+        f"At least {cell.text} in all directions at first ({cell.note}); a large spill, a "
+        f"fire or the table for toxic gases may ask for more{look_up}. {GOVERNS}"
+    )
+    return Fact("Isolation", text, _source(cell))
+
+
+def _alike(ensembles: Iterable[Ensemble]) -> list[list[Ensemble]]:
+    """The ensembles of which the same is to be said together, in order."""
+    groups: dict[tuple[bool, bool], list[Ensemble]] = {}
+    for worn in ensembles:
+        groups.setdefault((worn.has_scba, worn.vapour_tight), []).append(worn)
+    return list(groups.values())
+
+
+def _protection(substance: Substance, ensembles: Sequence[Ensemble]) -> Fact:
+    """What the ensembles' respirators are rated for, and what that leaves open."""
+    ensemble, label = ensembles[0], "; ".join(worn.label for worn in ensembles)
     cell = substance.idlh
     danger = f"the IDLH of {cell.text}" if cell else "the IDLH, which is not known here"
     if not ensemble.has_scba:
         text = (
-            f"{ensemble.label}: not for use at or above {danger}, nor where the "
+            f"{label}: not for use at or above {danger}, nor where the "
             "concentration or the oxygen is not known."
         )
         return Fact("Ensemble", text, "29 CFR 1910.134(d)(2), (d)(3)")
     text = (
-        f"{ensemble.label}: pressure-demand SCBA may be worn above {danger}; its "
+        f"{label}: pressure-demand SCBA may be worn above {danger}; its "
         f"assigned protection factor is {APF_SCBA:,}. That is for breathing only and "
         "says nothing of skin and eyes"
     )
     if ensemble.vapour_tight:
         text += ": the suit's own permeation data for this substance decide."
     else:
-        text += ": this ensemble lets vapour through to the skin."
+        text += ": vapour gets through to the skin."
     return Fact("Ensemble", text, APF_SOURCE)
 
 
-def _source(cell: Cell[str] | None) -> str:
-    if cell is None:
-        return TABLE
-    return f"{cell.source} {MEMORY_MARK}" if cell.status == "memory" else cell.source
+def _source(cell: Cell[Any] | None) -> str:
+    return TABLE if cell is None else marked(cell.source, cell)

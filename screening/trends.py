@@ -2,21 +2,24 @@
 
 Least squares with a 95 % interval by Student's t. Two things keep it honest:
 
-- The figure on a display is rounded. The interval of the slope is never narrower than
-  the most that rounding to `resolution` could have turned the line (arithmetic).
+- The figure on a display is rounded. No interval, of the slope or of the time to a limit,
+  is narrower than the most that rounding to `resolution` could have turned the line
+  (arithmetic).
 - One wild reading must not make or hide a trend. At most one reading is left out of the
   line: the one with the largest externally studentised residual, and only where the
   t test of it, with Bonferroni's correction, says that it does not belong (p < 0.05).
-  Source: the outlier test of the regression literature (Cook and Weisberg 1982,
-  [memory]), as statsmodels documents its `outlier_test` [read]. It needs five readings,
-  and the newest is never left out: a jump may be the start of something, so it makes the
-  trend `cannot_say` until the next reading. Nothing is dropped from the rules: every
-  reading is judged by itself, wild or not.
+  It needs five readings, and the newest is never left out: a jump may be the start of
+  something, so it makes the trend `cannot_say` until the next reading. Nothing is dropped
+  from the rules: every reading is judged by itself, wild or not.
+
+Source: least squares with Student's t, textbook; the Bonferroni outlier test of Cook and
+Weisberg, Residuals and Influence in Regression, as the documentation of R's `outlierTest`
+and of statsmodels' `outlier_test` gives it [read].
 
 No time of failure of a container is ever worked out here; ask only for its rate.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
@@ -26,10 +29,14 @@ from typing import Final, Literal, TypeAlias
 Direction = Literal["rising", "steady", "falling", "cannot_say"]
 Figure: TypeAlias = float | int | Decimal
 
-ALPHA: Final = 0.05
-FEWEST: Final = 3  # two points always lie on a line: they show no spread
+ALPHA: Final = 0.05  # a 95 % interval; common practice
+# Two points always lie on a line: they show no spread. Source: arithmetic.
+FEWEST: Final = 3
+# With four, leaving one out keeps one degree of freedom: no test of it means much. Common
+# practice, no source.
 FEWEST_TO_DROP: Final = 5
-ROUND_OFF: Final = 1e-12  # what floats leave of a flat line, as a share of its values
+# What floats leave of a flat line, as a share of its values. Source: arithmetic.
+ROUND_OFF: Final = 1e-12
 # Steady: over the whole window the line cannot have moved more than this many steps of
 # the display. Common practice, no source.
 STEADY_STEPS: Final = 2
@@ -69,17 +76,10 @@ def trend(
     fewer than three readings, `cannot_say`. ValueError for series that do not match.
     """
     xs, ys = _series(times_s, values)
-    step = float(resolution)
-    if not (isfinite(step) and step >= 0):
-        raise ValueError(f"resolution must be 0 or more, not {resolution}")
+    step = _step(resolution)
     if len(xs) < 2 or min(xs) == max(xs):
         return Trend("cannot_say", 0.0, -inf, inf)
-    line = _fit(xs, ys)
-    dropped = _wild(line, xs, ys, step) if len(xs) >= FEWEST_TO_DROP else None
-    if dropped is not None:
-        xs = xs[:dropped] + xs[dropped + 1 :]
-        ys = ys[:dropped] + ys[dropped + 1 :]
-        line = _fit(xs, ys)
+    line, xs, dropped = _robust(xs, ys, step)
     half = _half_width(line, xs, step)
     low, high = line.slope - half, line.slope + half
     span = max(xs) - min(xs)
@@ -93,18 +93,49 @@ def time_to_limit(
     """(low, best, high): seconds after the last reading to where the line meets `limit`.
 
     Plain least squares through every reading given. The interval is where the 95 % band of
-    the line holds the limit (Fieller's theorem [read]). `high` is infinite where the band
-    does not rise for certain, and `low` is then the soonest that it allows; all
-    are zero once passed. None where the line does not rise, or from fewer than two
-    readings; from exactly two only `best` is known: (0, best, infinite).
+    the line holds the limit. `high` is infinite where the band does not rise for certain,
+    and `low` is then the soonest that it allows; all are zero once passed. None where the
+    line does not rise, or from fewer than two readings; from exactly two only `best` is
+    known: (0, best, infinite). Source: Fieller's theorem [read].
     """
     xs, ys = _series(times, values)
-    goal = float(limit)
-    if not isfinite(goal):
-        raise ValueError(f"limit must be a finite number, not {limit}")
+    goal = _goal(limit)
     if len(xs) < 2 or min(xs) == max(xs):
         return None
-    line = _fit(xs, ys)
+    return _meeting(_fit(xs, ys), xs, ys, goal)
+
+
+def forecast(
+    times: Sequence[Figure],
+    values: Sequence[Figure],
+    limit: Figure,
+    resolution: Figure,
+) -> tuple[float, float, float] | None:
+    """`time_to_limit` for the figures of a display, which rounds and may show one wild one.
+
+    The wild reading that `trend` leaves out is left out here too, and the interval is never
+    narrower than the lines that rounding to `resolution` allows: five readings that lie on
+    a line to the last figure still do not tell the minute. Source: as `time_to_limit`;
+    arithmetic for the rounding.
+    """
+    xs, ys = _series(times, values)
+    goal, step = _goal(limit), _step(resolution)
+    if len(xs) < 2 or min(xs) == max(xs):
+        return None
+    last = max(xs)
+    line, kept, dropped = _robust(xs, ys, step)
+    found = _meeting(line, kept, ys, goal)
+    if found is None:
+        return None
+    soonest, likely, latest = found
+    early, late = _rounded_meeting(line, kept, goal, step)
+    # What is left out is never the newest, so both count from the same reading.
+    return min(soonest, max(early - last, 0.0)), likely, max(latest, late - last)
+
+
+def _meeting(
+    line: Line, xs: list[float], ys: list[float], goal: float
+) -> tuple[float, float, float] | None:
     last = max(xs)
     if line.slope * (last - min(xs)) <= ROUND_OFF * max(map(abs, ys)):
         return None
@@ -112,6 +143,72 @@ def time_to_limit(
     low, high = _crossings(line, goal)
     soonest, likely, latest = (max(moment - last, 0.0) for moment in (low, best, high))
     return soonest, likely, latest
+
+
+def _robust(
+    xs: list[float], ys: list[float], step: float
+) -> tuple[Line, list[float], int | None]:
+    """The line, the times that it goes through, and the index of what was left out."""
+    line = _fit(xs, ys)
+    dropped = _wild(line, xs, ys, step) if len(xs) >= FEWEST_TO_DROP else None
+    if dropped is None:
+        return line, xs, None
+    xs = xs[:dropped] + xs[dropped + 1 :]
+    ys = ys[:dropped] + ys[dropped + 1 :]
+    return _fit(xs, ys), xs, dropped
+
+
+def _rounded_meeting(
+    line: Line, xs: list[float], goal: float, step: float
+) -> tuple[float, float]:
+    """When the highest and the lowest line that rounding allows meet the goal.
+
+    The line at x is Σ h·y with h = 1/n + (x − x̄)(xᵢ − x̄)/S, so rounding each y by half a
+    step moves it by step/2 · Σ|h| at most. From the last reading on both edges go one way,
+    so that halving finds where they meet the goal.
+    """
+    last = max(xs)
+
+    def edge(x: float, side: int) -> float:
+        away = (x - line.middle) / line.spread
+        weights = sum(abs(1 / line.n + away * (t - line.middle)) for t in xs)
+        level = line.mean + line.slope * (x - line.middle)
+        return level + side * step / 2 * weights - goal
+
+    turn = step / 2 * sum(abs(t - line.middle) for t in xs) / line.spread
+    early = _root(lambda x: edge(x, +1), last)
+    late = _root(lambda x: edge(x, -1), last) if line.slope > turn else inf
+    return early, late
+
+
+def _root(rises: Callable[[float], float], start: float) -> float:
+    """Where a function that rises from `start` on reaches zero; `start` if it has."""
+    if rises(start) >= 0:
+        return start
+    reach = 1.0
+    while rises(start + reach) < 0:
+        reach *= 2
+        if not isfinite(reach):
+            return inf
+    low, high = start + reach / 2 if reach > 1 else start, start + reach
+    for _ in range(100):
+        middle = (low + high) / 2
+        low, high = (low, middle) if rises(middle) >= 0 else (middle, high)
+    return high
+
+
+def _goal(limit: Figure) -> float:
+    goal = float(limit)
+    if not isfinite(goal):
+        raise ValueError(f"limit must be a finite number, not {limit}")
+    return goal
+
+
+def _step(resolution: Figure) -> float:
+    step = float(resolution)
+    if not (isfinite(step) and step >= 0):
+        raise ValueError(f"resolution must be 0 or more, not {resolution}")
+    return step
 
 
 def _series(

@@ -13,6 +13,9 @@ CAUTION: Final = "Supports decisions; local SOPs and the incident commander gove
 class Action(IntEnum):
     """Ordered: the strictest of several is their `max()`."""
 
+    # Of the number it is; an enum's own is worked out from its name, each time anew.
+    __hash__ = int.__hash__
+
     CONTINUE = 0
     CAUTION = 1
     STOP = 2
@@ -30,6 +33,8 @@ class Action(IntEnum):
 
 
 class Hazard(StrEnum):
+    __hash__ = str.__hash__  # as above: hazards are looked up at every step
+
     ACID_VAPOUR = "acid_vapour"
     BASE_VAPOUR = "base_vapour"
     OXIDISER_VAPOUR = "oxidiser_vapour"
@@ -98,6 +103,9 @@ class Finding:
     source: str
     entry: str = ""  # id of the log entry that raised it last; "" where time alone did
     at: datetime | None = None  # when that was
+    subject: str = (
+        ""  # what of: a gas, a container, a member; "" where there is one only
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,7 +139,8 @@ class HeatClock:
     adjusted_degf: Decimal
     heat_index_degf: Decimal | None  # None where the humidity is not known
     check_every_minutes: int | None  # first physiological check; None below the table
-    check_due: datetime | None
+    check_due: datetime | None  # the next one
+    came_due: datetime | None  # the last one that came due: no entry answers it
     because: str
 
 
@@ -165,6 +174,9 @@ class TeamAssessment:
     clocks: Clocks
     trends: tuple[str, ...] = ()  # of the figures at the team's place
     crew: tuple[str, ...] = ()  # on numbers inside and outside; changes no verdict
+    # Members who wear something else than the team: id, ensemble.
+    own_ensembles: tuple[tuple[str, str], ...] = ()
+    heat: tuple[str, ...] = ()  # on heat, work and rest; changes no verdict
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

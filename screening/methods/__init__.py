@@ -5,6 +5,7 @@ sheet, report and command say the same. `row_of` finds the row behind a sentence
 shown, for its source and its next step. Nothing here decides.
 """
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
@@ -51,6 +52,8 @@ _ROW_OF: Final[Mapping[str, Method]] = {
 SENTENCES: Final[Mapping[str, Sentence]] = {
     sentence.key: sentence for row in METHODS for sentence in row.says
 }
+# "just now: ", "3 min ago: ", "12 min ago, counts for 10 min: "
+_WHEN: Final = re.compile(r"(?:just now|\d[^:;]* ago)(?:, [^:;]*)?: ")
 # The longest first: a short sentence may be how a longer one begins.
 _BY_LENGTH: Final = sorted(SENTENCES.values(), key=lambda s: len(s.text), reverse=True)
 
@@ -86,13 +89,17 @@ def reason(key: str, **facts: str) -> str:
 
 @lru_cache(maxsize=1024)
 def recognise(because: str) -> tuple[Said, ...]:
-    """The sentences that a reason is made of; () where a part of it is not in the table."""
+    """The sentences that a reason is made of; () where a part of it is not in the table.
+
+    The age that the coverage puts in front is passed over.
+    """
     found: list[Said] = []
-    start = 0
+    when = _WHEN.match(because)
+    start = when.end() if when else 0
     while start < len(because):
         for sentence in _BY_LENGTH:
             match = sentence.pattern.match(because, start)
-            if match is not None and sentence.aside == bool(found):
+            if match is not None and (found or not sentence.aside):
                 found.append(Said(sentence, _ROW_OF[sentence.key], match.groupdict()))
                 start = match.end() + len("; ")
                 break
@@ -109,5 +116,4 @@ def row_of(because: str) -> Method | None:
 
 def next_step(because: str) -> str:
     """What to do about a reason; "" where the usual check for the hazard will do."""
-    said = recognise(because)
-    return said[0].next_step if said else ""
+    return next((s.next_step for s in recognise(because) if s.next_step), "")

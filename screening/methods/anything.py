@@ -16,6 +16,13 @@ _BUMP: Final = (
     "OSHA SHIB 09-30-2013 and 11-26-2024 (a test with known gas); the day of the test: "
     "common practice"
 )
+_BUMP_HERE: Final = (
+    "Bump-test the meter here, in this air; log that, and read again under its name."
+)
+_FLOOR: Final = (
+    "Hold the probe at the floor, ahead of you, and read the gas meter again."
+)
+_HEAD: Final = "Hold the probe up, above your head, and read the gas meter again."
 _BUMP_FIRST: Final = "Bump-test {name}, or take another meter, and read again."
 
 ROWS: Final[tuple[Method, ...]] = (
@@ -28,6 +35,14 @@ ROWS: Final[tuple[Method, ...]] = (
         next_step="Wait; block the inlet once and hear the pump's alarm.",
         source="29 CFR 1910.146 App. B(3), (4); delay of a hose: common practice",
         status="read",
+        says=(
+            Sentence(
+                key="meter_not_ready",
+                text="the note says that the meter was not ready, or drew no air",
+                next_step="Let it warm up, block the inlet once and hear the pump's alarm; "
+                "then read again.",
+            ),
+        ),
     ),
     Method(
         id="C41", hazards=(*_GASES, Hazard.GAMMA_RADIATION), kind="any",
@@ -63,6 +78,13 @@ ROWS: Final[tuple[Method, ...]] = (
         cannot_when="it reads low by what was in the air when it was zeroed",
         next_step="Zero it again upwind.",
         source="makers' notes", status="memory",
+        says=(
+            Sentence(
+                key="meter_zeroed_dirty",
+                text="the note says that the meter was not zeroed in fresh air",
+                next_step="Zero it again upwind, in fresh air, and read again.",
+            ),
+        ),
     ),
     Method(
         id="C43", hazards=_GASES, kind="any", subject="Any hazard",
@@ -71,6 +93,7 @@ ROWS: Final[tuple[Method, ...]] = (
         next_step="Read again, here.",
         says=(
             Sentence(key="nobody", text="nobody has looked here"),
+            Sentence(key="read_before", aside=True, text="{part} was read {when}"),
         ),
     ),
     Method(
@@ -81,20 +104,26 @@ ROWS: Final[tuple[Method, ...]] = (
         source="makers' notes; glycerol: common practice", status="memory",
         says=(
             Sentence(
-                key="cells_cold", aside=True,
+                key="cells_cold", next_step=_BUMP_HERE,
                 text="at {temperature} the sensors may be slow or frozen",
             ),
             Sentence(
-                key="cells_hot", aside=True,
+                key="cells_hot", next_step=_BUMP_HERE,
                 text="at {temperature} the sensors may read wrong",
             ),
             Sentence(
-                key="cells_dry_air", aside=True,
+                key="cells_dry_air", next_step=_BUMP_HERE,
                 text="at {humidity} % humidity the gas cells may have dried out",
             ),
             Sentence(
-                key="strip_frozen", aside=True,
+                key="strip_frozen",
                 text="at {temperature} the water on the strip may freeze",
+                next_step="Wet a fresh strip of the same kind with water and glycerol, say "
+                "so in the note, and read it at once.",
+            ),
+            Sentence(
+                key="strip_glycerol", aside=True,
+                text="wetted with glycerol against the frost, so noted",
             ),
         ),
     ),
@@ -110,13 +139,20 @@ ROWS: Final[tuple[Method, ...]] = (
                 key="height_not_noted", aside=True, text="at what height is not noted"
             ),
             Sentence(
-                key="above_floor", aside=True,
-                text="read at {height}: says nothing of the floor, where {names} would lie",
+                key="floor_not_read", next_step=_FLOOR,
+                text="read only {height}, and {names} would lie at the floor",
             ),
             Sentence(
-                key="under_ceiling", aside=True,
-                text="read at {height}: says nothing of the ceiling, where {names} would "
-                "gather when warm",
+                key="floor_not_noted", next_step=_FLOOR,
+                text="at what height is not noted, and {names} would lie at the floor",
+            ),
+            Sentence(
+                key="head_not_read", next_step=_HEAD,
+                text="read only {height}, and {names} would gather under the ceiling",
+            ),
+            Sentence(
+                key="not_read_again", next_step="Read the gas meter again {height}.",
+                text="found {height} and not read there again",
             ),
         ),
     ),

@@ -13,15 +13,17 @@ from typing import Final
 
 from screening.incident import Context
 from screening.methods import by_id
-from screening.methods.doubts import listed
 from screening.substances import (
     MEMORY_MARK,
     PAPERS,
     SUBSTANCES,
+    WEAK_TO_LAMPS,
     Sample,
     Substance,
     find,
+    marked,
 )
+from screening.suspected import lel_shows_at, listed
 
 FOUR_GAS: Final = ("lel", "oxygen", "co", "h2s")
 TABLE: Final = "table of substances"
@@ -192,6 +194,8 @@ def _why_not(name: str, substance: Substance, tools: Carried) -> Iterator[str]:
         yield "no photoionisation detector is listed"
     elif need is None:
         yield "what lamp it needs is not known"
+    elif substance.name in WEAK_TO_LAMPS:
+        yield "a photoionisation detector sees it only weakly"
     elif tools.lamp_ev is None:
         yield f"the lamp's energy is not recorded, and it needs more than {need.text}"
     else:
@@ -200,15 +204,13 @@ def _why_not(name: str, substance: Substance, tools: Carried) -> Iterator[str]:
 
 
 def _why_not_by_lel(substance: Substance) -> Iterator[str]:
-    limit, idlh = substance.lel_percent(), substance.idlh_ppm
-    if limit is None or idlh is None:
+    lower, shown = substance.lel.get("us"), lel_shows_at(substance, _LEL_SHOWS_PERCENT)
+    if lower is None or shown is None:
         return
-    ppm = limit * _LEL_SHOWS_PERCENT * 100
-    if ppm > idlh:
-        yield (
-            f"1 % on an LEL sensor is {ppm.normalize():,f} ppm of it, over its IDLH of "
-            f"{idlh.normalize():,f} ppm"
-        )
+    ppm, words, limit = shown
+    if ppm > limit.value:
+        figure = marked(f"{ppm.normalize():,f} ppm", lower)
+        yield f"1 % on an LEL sensor is {figure} of it, over its {words} of {limit.text}"
 
 
 def _would_see(substance: Substance) -> str:
@@ -218,10 +220,9 @@ def _would_see(substance: Substance) -> str:
             return f"{listed(wet, 'or')} on the liquid or the wetted solid."
         return "Its label and papers; a laboratory."
     ways = [f"a cell or a detector tube for {substance.name}"]
-    if substance.ionisation is not None and substance.ionisation.value < Decimal(
-        "11.7"
-    ):
-        ways.append(f"a lamp of more than {substance.ionisation.text}")
+    need, weak = substance.ionisation, substance.name in WEAK_TO_LAMPS
+    if need is not None and need.value < Decimal("11.7") and not weak:
+        ways.append(f"a lamp of more than {need.text}")
     return f"{_capital(listed(ways, 'or'))}."
 
 
@@ -248,14 +249,15 @@ def seen_in_air(substance: Substance, tools: Carried) -> bool:
         return False
     need = substance.ionisation_ev
     if tools.lamp_ev is not None and need is not None and need < tools.lamp_ev:
-        return True
+        return substance.name not in WEAK_TO_LAMPS or bool(
+            _turning(substance, "vapour")
+        )
     if _turning(substance, "vapour"):
         return True
-    limit = substance.lel_percent()
-    if limit is None or tools.sensors.isdisjoint(_LEL_NAMES):
+    if substance.lel_percent() is None or tools.sensors.isdisjoint(_LEL_NAMES):
         return False
-    idlh = substance.idlh_ppm
-    return idlh is None or limit * _LEL_SHOWS_PERCENT * 100 <= idlh
+    shown = lel_shows_at(substance, _LEL_SHOWS_PERCENT)
+    return shown is None or shown[0] <= shown[2].value
 
 
 # 4 % of 20.9 is 0.84.

@@ -108,7 +108,8 @@ ROWS: Final[tuple[Method, ...]] = (
         source=_CELLS, status="read",
         says=(
             Sentence(
-                key="cell_hidden", aside=True, text="{hiders} can hide {gas} from its cell"
+                key="cell_hidden", text="{hiders} can hide {gas} from its cell",
+                next_step="Measure {hiders} in the same set, or {gas} with a detector tube.",
             ),
         ),
     ),
@@ -135,12 +136,20 @@ ROWS: Final[tuple[Method, ...]] = (
         says=(
             Sentence(
                 key="not_measured_again",
-                text="{names} was found here and not measured again",
-                next_step="Read {names} again with the sensor that found it.",
+                text="{names} was found here and not read again",
+                next_step="Read {names} again with what found it.",
             ),
             Sentence(
-                key="suspect_not_measured", aside=True,
+                key="suspect_not_measured", other_means=True,
                 text="{names}, suspected here, was not measured",
+                next_step="Measure {names} with a cell or a detector tube; log the figure, "
+                "and the height.",
+            ),
+            Sentence(
+                key="suspect_unknown", other_means=True,
+                text="{names}, suspected here, is not in the table of substances",
+                next_step="Ask its safety data sheet or a chemist which sensor shows "
+                "{names}; measure with that.",
             ),
         ),
     ),

@@ -30,6 +30,11 @@ ROWS: Final[tuple[Method, ...]] = (
                 "surroundings.",
             ),
             Sentence(
+                key="imager_hidden",
+                text="the note speaks of glass, water or steam in between",
+                next_step="Read it again with nothing in between, on a dull dry spot.",
+            ),
+            Sentence(
                 key="imager_alone", text="the surroundings were not read",
                 next_step="Read the container again from a distance, with its "
                 "surroundings.",

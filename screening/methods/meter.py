@@ -9,6 +9,9 @@ _METER: Final = "gas_meter"
 _FLAMMABLE: Final = (Hazard.FLAMMABLE_ATMOSPHERE,)
 _TOXIC: Final = (Hazard.TOXIC_GAS,)
 _MAKER: Final = "notes of sensor makers; trade press"
+_BUMP_SPOILED: Final = (
+    "Bump-test the meter and log that, or take another; read again under its name."
+)
 READ_METER: Final = (
     "Read the gas meter low, at the waist and at head height: oxygen and LEL together, with "
     "every toxic sensor it has."
@@ -54,6 +57,11 @@ ROWS: Final[tuple[Method, ...]] = (
                 key="lel_much_oxygen", next_step=_NO_OXYGEN_NEEDED, other_means=True,
                 text="oxygen was {oxygen} %, too much for the LEL sensor",
             ),
+            Sentence(
+                key="lel_oxygen_over_range", next_step=_NO_OXYGEN_NEEDED,
+                other_means=True,
+                text="oxygen was over its range, too much for the LEL sensor",
+            ),
         ),
     ),
     Method(
@@ -87,8 +95,17 @@ ROWS: Final[tuple[Method, ...]] = (
         source=_MAKER,
         says=(
             Sentence(
-                key="lel_spoiled_noted", aside=True,
-                text="the note speaks of a spoiled sensor: bump-test it before it counts",
+                key="spoiled_noted", next_step=_BUMP_SPOILED,
+                text="the note speaks of a spoiled sensor",
+            ),
+            Sentence(
+                key="spoiled_before", next_step=_BUMP_SPOILED,
+                text="an earlier note speaks of a spoiled sensor, and no bump test was "
+                "passed since",
+            ),
+            Sentence(
+                key="lel_maybe_spoiled", next_step=_BUMP_SPOILED,
+                text="{names} can spoil the LEL sensor, and no bump test of the day is known",
             ),
             Sentence(
                 key="lel_spoiled_by_suspect", aside=True,
@@ -104,8 +121,11 @@ ROWS: Final[tuple[Method, ...]] = (
         source=_MAKER,
         says=(
             Sentence(
-                key="lel_infrared_hydrogen", aside=True,
-                text="an infrared LEL sensor does not see hydrogen",
+                key="lel_infrared_hydrogen", other_means=True,
+                text="whether the LEL sensor sees hydrogen is not known: an infrared one "
+                "does not",
+                next_step="Read with a catalytic LEL sensor or a hydrogen cell; list the "
+                "meter with its factor for hydrogen.",
             ),
         ),
     ),
@@ -118,8 +138,11 @@ ROWS: Final[tuple[Method, ...]] = (
         source=_MAKER,
         says=(
             Sentence(
-                key="lel_infrared_acetylene", aside=True,
-                text="an infrared LEL sensor may not see acetylene",
+                key="lel_infrared_acetylene", other_means=True,
+                text="whether the LEL sensor sees acetylene is not known: an infrared one "
+                "may not",
+                next_step="Read with a catalytic LEL sensor; list the meter with its "
+                "factor for acetylene.",
             ),
         ),
     ),
@@ -134,8 +157,10 @@ ROWS: Final[tuple[Method, ...]] = (
         source=_MAKER,
         says=(
             Sentence(
-                key="lel_heavy_oil", aside=True,
+                key="lel_heavy_oil", other_means=True,
                 text="the LEL sensor answers poorly to {names}",
+                next_step="Read a photoionisation detector (10.6 eV or more) as well; "
+                "compare the oil's temperature with its flash point.",
             ),
         ),
     ),

@@ -19,8 +19,15 @@ WET_PH: Final = "Wet a fresh pH strip with neutral water and hold it ahead on th
 WET_KI: Final = (
     "Wet a fresh KI-starch strip with neutral water and cast it ahead on the hook."
 )
+TOUCH_PH: Final = "Touch the liquid, or the wetted solid, with a pH strip on a stick."
+TOUCH_KI: Final = "Touch a drop with a KI-starch strip on a stick, acid added, and look at the wet edge."
 WET_FLUORIDE: Final = (
-    "Wet a fresh fluoride strip as its leaflet says and hold it to the leak."
+    "Wet a fresh fluoride strip as its leaflet says and hold it ahead on the hook, towards "
+    "the leak."
+)
+
+_FRESH_LOT: Final = (
+    "Take strips of a fresh lot, try one on a known sample, and look again."
 )
 
 ROWS: Final[tuple[Method, ...]] = (
@@ -60,8 +67,9 @@ ROWS: Final[tuple[Method, ...]] = (
         status="memory",
         says=(
             Sentence(
-                key="ph_no_vapour", aside=True,
-                text="{names} would give next to no vapour to see",
+                key="ph_no_vapour", next_step=TOUCH_PH,
+                text="{names} would give next to no vapour to see, and the liquid was not "
+                "tested",
             ),
         ),
     ),
@@ -106,8 +114,10 @@ ROWS: Final[tuple[Method, ...]] = (
         source="NIOSH Pocket Guide (ammonia, 10.18 eV)", status="memory",
         says=(
             Sentence(
-                key="ph_cancelled", aside=True,
-                text="{acid} and {base} in one air can cancel out on the strip",
+                key="ph_cancelled", other_means=True,
+                text="{names} in one air can cancel out on the strip",
+                next_step="Measure one of them with its cell, a tube or the lamp: what is "
+                "not there cancels nothing.",
             ),
         ),
     ),
@@ -141,8 +151,10 @@ ROWS: Final[tuple[Method, ...]] = (
             ),
             Sentence(key="ki_dry", next_step=WET_KI, text="KI-starch paper was dry"),
             Sentence(
-                key="ki_reduced", aside=True,
+                key="ki_reduced", other_means=True,
                 text="{names} in the air can keep the strip from turning blue",
+                next_step="Measure {names} with its cell or a tube: with none of it there "
+                "the strip counts.",
             ),
         ),
     ),
@@ -155,8 +167,9 @@ ROWS: Final[tuple[Method, ...]] = (
         next_step="Touch a drop with the strip, acid added, and look at the wet edge.",
         says=(
             Sentence(
-                key="ki_little_vapour", aside=True,
-                text="{names} may give too little vapour to turn it",
+                key="ki_little_vapour", next_step=TOUCH_KI,
+                text="{names} may give too little vapour to turn it, and the liquid was "
+                "not tested",
             ),
         ),
     ),
@@ -185,6 +198,12 @@ ROWS: Final[tuple[Method, ...]] = (
         cannot_when="browned, kept damp or in the light",
         next_step="Try one strip on a known oxidiser; throw a bad lot away.",
         source="Sanford, Nitro-Explosives, footnote on test paper", status="read",
+        says=(
+            Sentence(
+                key="strip_aged", text="the note says that the strip was old or spoilt",
+                next_step="Take a strip of a fresh lot; see that a known sample turns it.",
+            ),
+        ),
     ),
     Method(
         id="C14", hazards=_OXIDISER, kind=_KI, subject="Blue without an oxidiser",
@@ -225,6 +244,35 @@ ROWS: Final[tuple[Method, ...]] = (
         cannot_when="the fluoride is bound and comes free slowly",
         never_when="A dry gas with bound fluoride leaves the strip as it is.",
         next_step="Wet it, wait, repeat; treat the acid as hydrogen fluoride.",
+    ),
+    Method(
+        id="W10", hazards=(*_ACID, *_BASE, *_OXIDISER, *_FLUORIDE), kind="any",
+        subject="Any hazard that papers look for", method="a lot of papers from stock",
+        tells_when="the lot is in date and has passed every check with a known sample",
+        cannot_when="expired, or failed with a known acid, base, oxidiser or fluoride: what "
+        "it does not show proves nothing; what it shows counts as ever",
+        next_step=_FRESH_LOT,
+        source="Sanford, Nitro-Explosives, footnote on test paper, for aged KI-starch; the "
+        "other papers: common practice",
+        status="read",
+        says=(
+            Sentence(
+                key="lot_expired", next_step=_FRESH_LOT,
+                text="the lot of {name} has expired",
+            ),
+            Sentence(
+                key="lot_check_failed_after", next_step=_FRESH_LOT,
+                text="{name} failed a check with a known sample afterwards",
+            ),
+            Sentence(
+                key="lot_check_failed", next_step=_FRESH_LOT,
+                text="{name} failed its check with a known sample",
+            ),
+            Sentence(
+                key="lot_not_checked", next_step=_FRESH_LOT,
+                text="{name} has no passed check with a known sample of the day",
+            ),
+        ),
     ),
     Method(
         id="W1", hazards=(*_ACID, *_BASE, *_OXIDISER, *_FLUORIDE), kind="any",

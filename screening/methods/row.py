@@ -30,12 +30,12 @@ class Sentence:
 
     @cached_property
     def pattern(self) -> re.Pattern[str]:
-        """Matches the sentence with anything put in, up to its end or a semicolon."""
+        """Matches the sentence with anything put in, up to the next sentence or the end."""
         parts = []
         for literal, name, _, _ in Formatter().parse(self.text):
             parts.append(re.escape(literal))
             if name is not None:
-                parts.append(f"(?P<{name}>.+?)")
+                parts.append(f"(?P<{name}>(?:(?!; ).)+?)")
         return re.compile("".join(parts) + r"(?=; |$)")
 
 

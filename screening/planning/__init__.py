@@ -21,6 +21,7 @@ from screening.planning.gases import (
 from screening.planning.heat import (
     adjusted_temperature,
     heat_index,
+    heat_index_category,
     monitoring_interval,
     next_work_period,
     reasons_not_to_enter,
@@ -56,6 +57,7 @@ __all__ = [
     "half_value_layers",
     "halving_distance",
     "heat_index",
+    "heat_index_category",
     "initial_isolation",
     "lel_at_temperature",
     "lel_to_ppm",

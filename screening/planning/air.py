@@ -1,13 +1,17 @@
 """Breathing air: how long a cylinder lasts, and the pressure at which to turn round."""
 
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from screening.planning.quantities import Number, magnitude, number, quantity
-from screening.planning_numbers import turn_around_psi
 
 if TYPE_CHECKING:
     from screening.planning.quantities import Measure
+
+# Source: rate of 42 CFR 84, as NFPA forum pages give it: 1,200 L is a 30-minute cylinder.
+RATED_LITRES_PER_MINUTE: Final = Decimal(40)
+# Kept back by the rule used in Europe. Source: two supplier pages.
+KEPT_BACK_MINUTES: Final = Decimal(10)
 
 
 def air_time(
@@ -47,7 +51,7 @@ def turn_around_pressure(
     magnitude(start, "psi", "start")
     used = magnitude(way_in, unit, "way_in", low=0)
     kept = magnitude(reserve, unit, "reserve", low=0)
-    return quantity(turn_around_psi(begun, kept, used), unit)
+    return quantity(min(begun, kept + used), unit)
 
 
 def planned_duration(
@@ -59,7 +63,9 @@ def planned_duration(
     """
     litres = magnitude(water_volume, "L", "water_volume", above=0)
     bar = magnitude(pressure, "bar", "pressure", low=0)
-    per_minute = Decimal(40)
+    per_minute = RATED_LITRES_PER_MINUTE
     if consumption is not None:
         per_minute = magnitude(consumption, "L/minute", "consumption", above=0)
-    return quantity(max(litres * bar / per_minute - 10, Decimal(0)), "minute")
+    return quantity(
+        max(litres * bar / per_minute - KEPT_BACK_MINUTES, Decimal(0)), "minute"
+    )

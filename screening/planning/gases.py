@@ -11,13 +11,20 @@ if TYPE_CHECKING:
     from screening.planning.quantities import Measure
 
 GAS_CONSTANT: Final = Decimal("8.31446261815324")  # J/(mol K), exact since 2019 (SI)
-STANDARD_ATMOSPHERE_KPA: Final = Decimal("101.325")
+STANDARD_ATMOSPHERE_KPA: Final = Decimal("101.325")  # exact by definition
+# 25 °C; a mole of gas is then 24.45 L. Source: NIOSH Pocket Guide, conversion factors.
 ROOM_TEMPERATURE_K: Final = Decimal("298.15")
-AIR_MOLAR_MASS: Final = Decimal("28.96")  # g/mol, dry air
+# Dry air, g/mol. Source: physics; CoolProp has 28.965.
+AIR_MOLAR_MASS: Final = Decimal("28.96")
+FRESH_AIR_OXYGEN_PERCENT: Final = Decimal("20.9")  # sensor maker's article
+# Source: Zabetakis, share of the limit for each degree (read in public source).
+ZABETAKIS_PER_DEGREE: Final = Decimal("0.000721")
+# Source: modified Burgess–Wheeler, kcal/mol (from memory of Crowl and Louvar).
+BURGESS_WHEELER_KCAL: Final = Decimal("0.75")
 
 
 def displaced_air(
-    oxygen_percent: Number, ambient_percent: Number = Decimal("20.9")
+    oxygen_percent: Number, ambient_percent: Number = FRESH_AIR_OXYGEN_PERCENT
 ) -> Decimal:
     """Percent of the air that something else has taken the place of.
 
@@ -130,10 +137,10 @@ def lel_at_temperature(
     limit = number(lel_volume_percent, "lel_volume_percent", above=0, high=100)
     above_room = magnitude(temperature, "degC", "temperature") - 25
     if heat_of_combustion is None:
-        result = limit * (1 - Decimal("0.000721") * above_room)
+        result = limit * (1 - ZABETAKIS_PER_DEGREE * above_room)
     else:
         heat = magnitude(heat_of_combustion, "kcal/mol", "heat_of_combustion", above=0)
-        result = limit - Decimal("0.75") * above_room / heat
+        result = limit - BURGESS_WHEELER_KCAL * above_room / heat
     if result <= 0:
         raise ValueError("temperature is beyond the range of the formula")
     return result

@@ -18,7 +18,21 @@ MONITORING_TABLE: Final[tuple[tuple[Decimal, int, int], ...]] = (
     (Decimal("77.5"), 120, 90),
     (Decimal("72.5"), 150, 120),
 )
+FULL_SUN_DEGF: Final = Decimal(13)
 PULSE_AT_REST_LIMIT: Final = 110
+# Temperature in the mouth at the end of work, before drinking: over the first the next
+# work period is shorter, over the second there is no suit. Source: archived OSHA page on
+# heat.
+ORAL_SHORTER_DEGF: Final = Decimal("99.6")
+ORAL_NO_SUIT_DEGF: Final = Decimal("100.6")
+# Heat index (°F) at or above, and the category's name. Offices of the weather service
+# print 105 and 130 as well for the upper two; the lower bounds of both charts are taken.
+HEAT_INDEX_CATEGORIES: Final[tuple[tuple[Decimal, str], ...]] = (
+    (Decimal(125), "extreme danger"),
+    (Decimal(103), "danger"),
+    (Decimal(90), "extreme caution"),
+    (Decimal(80), "caution"),
+)
 TWO_THIRDS: Final = Decimal(2) / Decimal(3)
 
 
@@ -32,7 +46,7 @@ def adjusted_temperature(
     """
     fahrenheit = magnitude(air_temperature, "degF", "air_temperature")
     sun = number(sunshine_fraction, "sunshine_fraction", low=0, high=1)
-    return quantity(fahrenheit + 13 * sun, "degF")
+    return quantity(fahrenheit + FULL_SUN_DEGF * sun, "degF")
 
 
 def monitoring_interval(
@@ -87,9 +101,9 @@ def work_period_after_temperature(
     """
     minutes = magnitude(work_period, "minute", "work_period", above=0)
     fahrenheit = magnitude(oral_temperature, "degF", "oral_temperature")
-    if fahrenheit > Decimal("100.6"):
+    if fahrenheit > ORAL_NO_SUIT_DEGF:
         return quantity(Decimal(0), "minute")
-    share = TWO_THIRDS if fahrenheit > Decimal("99.6") else Decimal(1)
+    share = TWO_THIRDS if fahrenheit > ORAL_SHORTER_DEGF else Decimal(1)
     return quantity(minutes * share, "minute")
 
 
@@ -115,6 +129,24 @@ def heat_index_degf(t: Decimal, rh: Decimal) -> Decimal:
     if averaged < 80:
         return averaged
     return _regression(t, rh) + _heat_index_adjustment(t, rh)
+
+
+def heat_index_category(index: "Measure") -> str | None:
+    """The US National Weather Service's word for a heat index; None below 80 °F.
+
+    For people in shade and ordinary clothes: a suit is not counted in. A boundary belongs
+    to the category above it. Source: National Weather Service heat index chart, 80, 90,
+    103 and 125 °F, as quoted in a public page; the Tulsa office's page has 105 and 130.
+    """
+    return category_of_degf(magnitude(index, "degF", "index"))
+
+
+def category_of_degf(index: Decimal) -> str | None:
+    """`heat_index_category` in plain numbers, °F."""
+    for at_least, name in HEAT_INDEX_CATEGORIES:
+        if index >= at_least:
+            return name
+    return None
 
 
 def _regression(t: Decimal, rh: Decimal) -> Decimal:

@@ -1,10 +1,11 @@
 """First isolation distances: only the general ones, and only as a reminder.
 
 The distances of the guidebook's green pages (by substance, day and night) are not here:
-they could not be read, and they change with each edition. The pages behind the figures
-below did not say their edition; the rule for 208 L is that of the instructions to Table 1
-as quoted. The current Emergency Response Guidebook governs: whoever shows a figure of
-this module shows `EDITION` and `GOVERNS` beside it.
+they could not be read, and they change with each edition. No page of the edition of 2024
+with a figure could be read either. The pages behind the distances below did not say their
+edition, so they are on no screen; a figure that was read with its edition stands with its
+substance in the table of substances. The current Emergency Response Guidebook governs:
+whoever shows a figure of this module shows `EDITION` and `GOVERNS` beside it.
 """
 
 from decimal import Decimal
@@ -27,7 +28,8 @@ TANK_IN_FIRE_METRES: Final = Decimal(800)
 def spill_size(volume: "Measure") -> Literal["small", "large"]:
     """`small` below 208 L (55 US gal), else `large`; 208 L itself counts as large.
 
-    Source: Emergency Response Guidebook, instructions to Table 1 (208 L is in neither).
+    Source: Emergency Response Guidebook 2016, instructions to Table 1, on a page of
+    Transport Canada (208 L is in neither).
     """
     litres = magnitude(volume, "L", "volume", low=0)
     return "small" if litres < SMALL_SPILL_LITRES else "large"

@@ -10,6 +10,7 @@ if TYPE_CHECKING:
 
 Zone = Literal["outside", "outer", "inner"]
 
+# Source: NCRP Commentary 19 on a US health department page; R read as rem.
 OUTER_PERIMETER_REM_PER_HOUR: Final = Decimal("0.010")
 INNER_PERIMETER_REM_PER_HOUR: Final = Decimal(10)
 OUTER_BETA_GAMMA_PER_MINUTE_CM2: Final = Decimal(60_000)
@@ -116,7 +117,8 @@ def contamination_in_outer_perimeter(
     """Whether surface contamination lies within the outer perimeter.
 
     Disintegrations per area, such as Bq/cm²; 60,000 a minute and cm² of beta and gamma
-    (1,000 Bq/cm²) or 6,000 of alpha (100 Bq/cm²). Source: as `radiation_zone`.
+    (1,000 Bq/cm²) or 6,000 of alpha (100 Bq/cm²).
+    Source: NCRP Commentary 19 on a US health department page.
     """
     if beta_gamma is None and alpha is None:
         raise ValueError("beta_gamma or alpha must be given")

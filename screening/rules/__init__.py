@@ -53,7 +53,7 @@ def _rule(
 _146 = "29 CFR 1910.146(b), hazardous atmosphere"
 _POCKET = "NIOSH Pocket Guide (IDLH, ceilings)"
 _EPA = "EPA-400/R-17/001, Table 3-1"
-_NCRP = "NCRP Report 165 and Commentary 19"
+_NCRP = "NCRP Commentary 19"
 
 RULES: Final[tuple[Rule, ...]] = (
     _rule(1, "ph_paper", papers.acid_vapour_at_stop, "Acid vapour at the stop limit"),

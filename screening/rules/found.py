@@ -1,6 +1,6 @@
 """What a rule hands back, and what it may look at."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
@@ -51,6 +51,10 @@ class Found:
     def __post_init__(self) -> None:
         object.__setattr__(self, "worst", max(self.severity))
         object.__setattr__(self, "is_liquid", self.hazard in LIQUIDS)
+
+    def means(self, worn: Iterable[Ensemble]) -> Action:
+        """What it means for people who go together: for the one it is worst for."""
+        return max(self.severity[ENSEMBLE_INDEX[each]] for each in worn)
 
     @property
     def ends_by_itself(self) -> bool:
@@ -114,3 +118,14 @@ def minutes(seconds: Decimal | int | float) -> str:
     if hours > 48:
         return f"over {hours // 24} days"
     return f"{hours} h {rest} min" if rest else f"{hours} h"
+
+
+def ago(seconds: Decimal | int | float) -> str:
+    """How long ago, in steps that do not change with every look: "just now", "40 s ago"
+    in tens, "3 min ago" from two minutes on; what has begun is not counted as whole."""
+    whole = int(seconds)
+    if whole < 10:
+        return "just now"
+    if whole < 120:
+        return f"{whole // 10 * 10} s ago"
+    return f"{minutes(whole // 60 * 60)} ago"

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from datetime import timedelta
 from decimal import Decimal
 
+from screening.incident import Context
 from screening.planning_numbers import displaced_share
 from screening.readings import GasMeter
 from screening.rules.found import (
@@ -18,7 +19,7 @@ from screening.rules.found import (
     minutes,
 )
 from screening.substances import find as find_substance
-from screening.trends import time_to_limit, trend
+from screening.trends import forecast, trend
 from screening.verdicts import Action, Hazard
 
 # Rule 26: a figure that falls this far this fast went off the scale.
@@ -89,7 +90,7 @@ def _rise(reading: GasMeter, facts: ReadingFacts) -> str:
         return ""
     limit = float(facts.context.profile["lel_withdraw_percent"])
     text = f"; rising {found.slope_per_min:.1f} % a minute"
-    reach = time_to_limit(times, values, limit)
+    reach = forecast(times, values, limit, 1.0)
     if reach is None:
         return text
     low, _best, high = reach
@@ -116,23 +117,28 @@ def lel_needs_oxygen(reading: GasMeter, facts: ReadingFacts) -> Iterator[Found]:
     """Rule 12. A quiet LEL in poor or rich air is no reading; one at a limit counts."""
     profile = facts.context.profile
     oxygen, lel = reading.oxygen_percent, reading.lel_percent
-    if oxygen is None or lel is None or "lel" in reading.over_range:
+    over = "oxygen" in reading.over_range  # counts as enriched
+    if lel is None or "lel" in reading.over_range or (oxygen is None and not over):
         return
     if lel >= profile["lel_caution_percent"]:
         return
     low, high = profile["oxygen_min_for_lel"], profile["oxygen_enriched_percent"]
-    if low <= oxygen <= high:
+    if oxygen is None or over:
+        shown, hardly = "over range", ""
+    elif low <= oxygen <= high:
         return
-    hardly = (
-        "; below 10 % oxygen the sensor hardly works at all"
-        if oxygen < OXYGEN_FLOOR
-        else ""
-    )
+    else:
+        shown = f"{figure(oxygen)} %"
+        hardly = (
+            "; below 10 % oxygen the sensor hardly works at all"
+            if oxygen < OXYGEN_FLOOR
+            else ""
+        )
     yield Found(
         hazard=Hazard.FLAMMABLE_ATMOSPHERE,
         severity=ALL_CAUTION,
         doubt=True,
-        because=f"LEL {figure(lel)} % with oxygen {figure(oxygen)} %, outside "
+        because=f"LEL {figure(lel)} % with oxygen {shown}, outside "
         f"{figure(low)} to {figure(high)} %: the quiet LEL cannot be trusted{hardly}",
         advice=("Flammable gas is not known here: use a sensor that needs no oxygen.",),
     )
@@ -261,7 +267,12 @@ def _breathing_hazard(
         return
     idlh = facts.context.profile[f"{key}_idlh_ppm"]
     ceiling = facts.context.profile[f"{key}_ceiling_ppm"]
-    yield _toxic(name, key, ppm, over, idlh, ceiling, on_scba=None)
+    shown = _limits(IDLH=f"{figure(idlh)} ppm", ceiling=f"{figure(ceiling)} ppm")
+    yield _toxic(name, key, ppm, over, idlh, ceiling, shown, on_scba=None)
+
+
+def _limits(**shown: str) -> str:
+    return ", ".join(f"{label} {value}" for label, value in shown.items() if value)
 
 
 def _named_gas(name: str, ppm: Decimal | None, over: bool) -> Iterator[Found]:
@@ -281,8 +292,13 @@ def _named_gas(name: str, ppm: Decimal | None, over: bool) -> Iterator[Found]:
             advice=("Ask for its limits; supplied air until they are known.",),
         )
         return
+    in_ppm = substance.idlh is not None and substance.idlh_ppm is not None
+    shown = _limits(
+        IDLH=substance.idlh.text if in_ppm and substance.idlh else "",
+        ceiling=substance.ceiling.text if substance.ceiling else "",
+    )
     yield _toxic(
-        label, name, ppm, over, substance.idlh_ppm, substance.ceiling_ppm,
+        label, name, ppm, over, substance.idlh_ppm, substance.ceiling_ppm, shown,
         on_scba=STOP_AT_IDLH,
     )  # fmt: skip
 
@@ -300,10 +316,12 @@ def _toxic(
     over: bool,
     idlh: Decimal | None,
     ceiling: Decimal | None,
+    limits: str,
     *,
     on_scba: Severity | None,
 ) -> Found:
-    """`on_scba` is the severity at the IDLH; None where air supply is protection enough."""
+    """`limits` says both in words, marked where from memory. `on_scba` is the severity at
+    the IDLH; None where air supply is protection enough."""
     at_idlh = over or (idlh is not None and ppm is not None and ppm >= idlh)
     at_ceiling = ceiling is not None and ppm is not None and ppm >= ceiling
     scba = Action.CONTINUE if on_scba is None else Action.CAUTION
@@ -314,11 +332,6 @@ def _toxic(
     else:
         severity = by_scba(scba=scba, without=Action.CAUTION)
     shown = "over range" if over or ppm is None else f"{figure(ppm)} ppm"
-    limits = [
-        f"{label} {figure(value)}"
-        for label, value in (("IDLH", idlh), ("ceiling", ceiling))
-        if value is not None
-    ]
     advice = "Supplied air only." if on_scba is None else (
         "Supplied air only, and skin and eyes covered: a mask is not enough."
     )  # fmt: skip
@@ -326,7 +339,7 @@ def _toxic(
         hazard=Hazard.TOXIC_GAS,
         severity=severity,
         subject=subject,
-        because=f"{name} {shown} ({', '.join(limits)} ppm)",
+        because=f"{name} {shown} ({limits})",
         advice=(advice,),
     )
 
@@ -357,7 +370,7 @@ def organic_vapour(reading: GasMeter, facts: ReadingFacts) -> Iterator[Found]:
     """Rule 30. In the detector's units, never "ppm of X"; over the background."""
     voc = reading.voc_ppm
     limit = facts.context.profile["voc_caution_ppm"]
-    if voc is None or voc < limit or _explained(reading):
+    if voc is None or voc < limit or _explained(reading, facts.context):
         return
     yield Found(
         hazard=Hazard.TOXIC_GAS,
@@ -369,12 +382,20 @@ def organic_vapour(reading: GasMeter, facts: ReadingFacts) -> Iterator[Found]:
     )
 
 
-def _explained(reading: GasMeter) -> bool:
-    """A gas named in the same set, one that the lamp can see, accounts for the figure."""
+def _explained(reading: GasMeter, context: Context) -> bool:
+    """A gas named in the same set, one that the lamp can see, accounts for the figure.
+
+    The lamp is the reading's, else that of the listed instrument; one that is not known
+    explains nothing.
+    """
+    listed = context.instruments.get(reading.instrument)
+    lamp = reading.lamp_ev or (listed.lamp_ev if listed is not None else None)
+    if lamp is None:
+        return False
     for name, ppm in reading.gases:
         substance = find_substance(name)
         if ppm <= 0 or substance is None or substance.ionisation_ev is None:
             continue
-        if reading.lamp_ev is None or substance.ionisation_ev < reading.lamp_ev:
+        if substance.ionisation_ev < lamp:
             return True
     return False

@@ -27,7 +27,8 @@ FORECAST_WARNING_S = 300  # rule 24's caution before the turn-around; common pra
 class MemberAir:
     """One gauge as last read; pressures in psi, the rate in psi per second."""
 
-    member: str
+    member: str  # id
+    name: str  # what sentences call the member
     pressure: Decimal
     shown: str
     read_at: datetime
@@ -53,7 +54,7 @@ class TeamFacts:
     inside: bool
     inside_since: datetime | None
     last_par: datetime | None
-    unanswered: tuple[str, ...]
+    unanswered: tuple[str, ...]  # by name
     dose_read: Decimal | None  # highest dose read, rem
     dose_shown: str
     dose_now: Decimal  # that, and what the last rate has added since, rem
@@ -101,12 +102,14 @@ def stay_time_short(facts: TeamFacts) -> Iterator[Found]:
     """Rule 23. Stay time at the team's last rate; stop once shorter than the way out."""
     profile = facts.context.profile
     rate = facts.rate
-    if rate is None or rate <= 0 or rate >= profile["dose_rate_turn_back"]:
+    if rate is None or rate <= 0:
         return
     key = turn_back_key(facts.context)
     stay = stay_seconds(profile[key], facts.dose_now, rate)
     short = stay is not None and stay < profile["exit_time"]
-    if not short and not is_elevated(rate, facts.context):
+    # At the turn-back rate rule 22 has the place; what is short goes with the team.
+    told = rate < profile["dose_rate_turn_back"] and is_elevated(rate, facts.context)
+    if not short and not told:
         return
     yield Found(
         hazard=Hazard.GAMMA_RADIATION,
@@ -136,7 +139,7 @@ def air_forecast(facts: TeamFacts) -> Iterator[Found]:
             hazard=Hazard.LOW_AIR,
             severity=ALL_STOP if turn else ALL_CAUTION,
             subject=f"forecast {air.member}",
-            because=f"{air.member}: by the last gauge readings "
+            because=f"{air.name}: by the last gauge readings "
             + (
                 f"the turn-around pressure was reached {minutes(-left)} ago"
                 if turn
@@ -156,7 +159,7 @@ def gauge_at_limit(air: MemberAir) -> Iterator[Found]:
             hazard=Hazard.LOW_AIR,
             severity=ALL_WITHDRAW,
             subject=air.member,
-            because=f"{air.member} at {air.shown}, at or below the low-air alarm",
+            because=f"{air.name} at {air.shown}, at or below the low-air alarm",
             advice=("Leave now, the whole team with the lowest bottle.",),
         )
     elif air.turn_around is not None and pressure <= round(air.turn_around, 3):
@@ -164,7 +167,7 @@ def gauge_at_limit(air: MemberAir) -> Iterator[Found]:
             hazard=Hazard.LOW_AIR,
             severity=ALL_STOP,
             subject=air.member,
-            because=f"{air.member} at {air.shown}, at or below the turn-around pressure",
+            because=f"{air.name} at {air.shown}, at or below the turn-around pressure",
             advice=("Turn around: the lowest bottle leads the team.",),
         )
 

@@ -5,7 +5,7 @@ What belongs to one team alone, its dose and its stay time (rules 20 for a dose,
 """
 
 from collections.abc import Iterator
-from decimal import Decimal
+from decimal import ROUND_UP, Decimal
 
 from screening.incident import Context
 from screening.planning_numbers import stay_seconds
@@ -75,8 +75,9 @@ def _halving(reading: Dosimeter) -> list[str]:
     if reading.distance_m is None or reading.distance_m <= 0:
         return []
     half = reading.distance_m * Decimal(2).sqrt()
+    half = half.quantize(Decimal("0.1"), ROUND_UP)  # nearer it would be more than half
     return [
-        f"At {half:.1f} m from it the rate halves, if it is a point source with nothing "
+        f"At {half} m from it the rate halves, if it is a point source with nothing "
         "between."
     ]
 

@@ -30,6 +30,7 @@ _DOCUMENT: Final = frozenset(
         "instruments",
         "suspects",
         "log",
+        "drill",
     }
 )
 _REFERRING: Final = frozenset({"strike", "acknowledge"})
@@ -46,6 +47,7 @@ def parse_worksheet(document: object) -> Worksheet:
         raise WorksheetErrors(problems.errors)
     fields.allow(_DOCUMENT, "a worksheet")
     _check_format(fields)
+    _check_drill(fields)
     context, scope = read_setup(fields)
     entries = _log(fields, scope)
     problems.raise_any()
@@ -110,6 +112,13 @@ def _check_format(fields: Fields) -> None:
         newer = version is not None and version > VERSION
         made = "; the document was made by a newer version" if newer else ""
         fields.wrong("version", f"{VERSION}{made}")
+
+
+def _check_drill(fields: Fields) -> None:
+    """That a worksheet is of a drill is said in it; what a script says is not read here."""
+    said = fields.raw.get("drill", True)
+    if said is not True and not isinstance(said, Mapping):
+        fields.wrong("drill", "true, or the script of a drill")
 
 
 def _log(document: Fields, scope: Scope) -> list[Entry]:

@@ -17,7 +17,7 @@ from screening.worksheet.strict_json import NUMBER_EXPECTED, is_sane
 from screening.worksheet.text import collapsed, is_blank, refused
 
 LONGEST_NAME: Final = 200
-LONGEST_NOTE: Final = 4_000
+LONGEST_NOTE: Final = 10_000
 
 EXPOSURE_CAUTION: Final = (
     "Readings in R or mR are exposure; they are taken as rem or mrem one for one."

@@ -2,9 +2,10 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from decimal import Decimal
 from types import MappingProxyType
-from typing import Final
+from typing import Final, TypeAlias
 
 from screening.ensembles import Ensemble
 from screening.incident import (
@@ -36,7 +37,9 @@ from screening.worksheet.fields import (
 )
 from screening.worksheet.profiles import read_profile
 
-_INCIDENT: Final = frozenset({"name", "mission", "weather", "background_dose_rate"})
+_INCIDENT: Final = frozenset(
+    {"name", "mission", "weather", "weather_log", "background_dose_rate"}
+)
 _WEATHER: Final = frozenset(
     {
         "air_temperature",
@@ -45,8 +48,11 @@ _WEATHER: Final = frozenset(
         "wind_from_degrees",
     }
 )
+WeatherLog: TypeAlias = tuple[tuple[datetime, Weather], ...]
+# Before any time that an entry can have.
+_LONG_AGO: Final = datetime(1, 1, 2, tzinfo=UTC)
 _TEAM: Final = frozenset({"id", "role", "ensemble", "members"})
-_MEMBER: Final = frozenset({"id", "cylinder"})
+_MEMBER: Final = frozenset({"id", "cylinder", "ensemble"})
 _CYLINDER: Final = frozenset({"rated_volume", "rated_pressure", "start_pressure"})
 _INSTRUMENT: Final = frozenset(
     {
@@ -122,12 +128,14 @@ def _context(
 ) -> Context:
     name, mission = "", ""
     weather, background = Weather(), None
+    weather_log: WeatherLog = ()
     incident = document.inner("incident", required=True)
     if incident is not None:
         incident.allow(_INCIDENT, "an incident")
         name = incident.name("name", required=True)
         mission = incident.choice("mission", MISSIONS)
         weather = _weather(incident)
+        weather_log = _weather_log(incident, weather)
         background = incident.quantity(
             "background_dose_rate", Dimension.DOSE_RATE, DOSE_RATE
         )
@@ -140,6 +148,7 @@ def _context(
         teams=MappingProxyType(dict(teams)),
         instruments=MappingProxyType(dict(instruments)),
         suspects=suspects,
+        weather_log=weather_log,
     )
 
 
@@ -148,6 +157,27 @@ def _weather(incident: Fields) -> Weather:
     if fields is None:
         return Weather()
     fields.allow(_WEATHER, "the weather")
+    return _look(fields)
+
+
+def _weather_log(incident: Fields, first: Weather) -> WeatherLog:
+    """What is known from each look on; of one moment, what is written later counts."""
+    looks = []
+    for fields in _objects(incident, "weather_log"):
+        fields.allow(_WEATHER | {"at"}, "a look at the weather")
+        if not fields.raw.keys() & _WEATHER:
+            expected = f"at least one of {', '.join(sorted(_WEATHER))}"
+            fields.problems.missing(fields.pointer, expected)
+        looks.append((fields.moment("at") or _LONG_AGO, _look(fields)))
+    if not looks:
+        return ()
+    known = [(_LONG_AGO, first)]
+    for at, look in sorted(looks, key=lambda each: each[0]):
+        known.append((at, known[-1][1].followed_by(look)))
+    return tuple(known)
+
+
+def _look(fields: Fields) -> Weather:
     air = fields.quantity("air_temperature", Dimension.TEMPERATURE, TEMPERATURE)
     wind = fields.quantity("wind_speed", Dimension.SPEED, WIND)
     return Weather(
@@ -205,8 +235,11 @@ def _members(team: Fields) -> dict[str, Member]:
         fields.allow(_MEMBER, "a member")
         key = fields.identifier("id")
         cylinder = _cylinder(fields)
+        worn = fields.choice("ensemble", tuple(Ensemble), required=False)
         if _is_new(fields, key, members):
-            members[key] = Member(id=key, cylinder=cylinder)
+            members[key] = Member(
+                id=key, cylinder=cylinder, ensemble=Ensemble(worn) if worn else None
+            )
     return members
 
 

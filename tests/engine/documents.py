@@ -217,6 +217,17 @@ def judge(document: Json, minutes: float | None = None) -> "Judged":
     return Judged(screen(load_json(as_bytes(document)), at=when))
 
 
+def refused(document: Json) -> list[str]:
+    """Where a document is wrong, by JSON Pointer; [] for a good one."""
+    from screening.worksheet import WorksheetErrors, load_json, parse_worksheet
+
+    try:
+        parse_worksheet(load_json(as_bytes(document)))
+    except WorksheetErrors as wrong:
+        return [error.pointer for error in wrong.errors]
+    return []
+
+
 @dataclass(frozen=True)
 class Judged:
     """One result, with the questions that tests ask of it."""

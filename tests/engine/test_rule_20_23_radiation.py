@@ -6,6 +6,7 @@ Figures: turn-back doses 5, 10 and 25 rem from EPA-400/R-17/001, Table 3-1; 10 m
 """
 
 import re
+from datetime import datetime
 
 import pytest
 
@@ -18,6 +19,7 @@ from tests.engine.documents import (
     entry,
     judge,
     leave,
+    moment,
     quantity,
     rate,
     team,
@@ -251,6 +253,27 @@ def test_rule_23_ends_with_the_teams_next_dose_rate():
     assert seen.on("gamma_radiation") == "caution"  # the dose is over half
 
 
+def test_rule_23_goes_with_the_team_from_a_place_at_the_turn_back_rate():
+    # At 100 rem/h 25 rem are taken in 15 minutes; after 12 of them the way out is too long.
+    log = [enter(0), rate(0, 100, "rem/h"), enter(12, place="hall")]
+
+    assert judge(worksheet(*log), 12).on("gamma_radiation") == "stop"
+
+
+def test_one_members_dosimeter_says_nothing_of_what_another_has_taken_since():
+    # 2 rem and half an hour at 8 rem/h: 6 rem, over half of 10, whatever b has.
+    members = [{"id": "a"}, {"id": "b"}]
+    log = [
+        enter(0),
+        dose(0, 2, member="a"),
+        rate(0, 8, "rem/h"),
+        dose(30, 1, member="b"),
+    ]
+    document = worksheet(*log, teams=[team(members=members)], mission="product_control")
+
+    assert judge(document, 30).team("entry-1")["clocks"]["dose_rem"] == 6
+
+
 def test_rule_23_does_not_end_with_another_teams_dose_rate():
     teams = [team(), team("entry-2")]
     log = [enter(0), dose(0, 24.2), rate(0, 9.7, "rem/h"), rate(1, 1, team="entry-2")]
@@ -295,3 +318,51 @@ def test_no_ensemble_stops_gamma_so_a_change_changes_nothing():
     log = [enter(0), rate(0, 10, "rem/h"), change(1, "level_a")]
 
     assert judge(worksheet(*log)).on("gamma_radiation") == "stop"
+
+
+# --- a stay that has passed ------------------------------------------------------------
+
+
+def stay_until(*log, minutes, **changes):
+    """Turn-back dose 5 rem (mission "other"); at 10 rem/h it is reached in 30 min."""
+    document = worksheet(*log, mission="other", **changes)
+    return same(judge(document, minutes).team()["clocks"]["stay_until"])
+
+
+def same(text):
+    """A moment, whatever offset it is written with."""
+    return datetime.fromisoformat(text)
+
+
+STAY = (enter(0), rate(0, 10, "rem/h"))
+
+
+@pytest.mark.parametrize("minutes", [0, 29, 30, 31, 300])
+def test_the_end_of_a_stay_stays_where_it_is_before_and_after_it_has_passed(minutes):
+    assert stay_until(*STAY, minutes=minutes) == same(moment(30))
+
+
+def test_a_later_reading_or_leaving_does_not_move_a_stay_that_has_passed():
+    read = rate(40, 20, "rem/h")
+
+    assert stay_until(*STAY, read, minutes=50) == same(moment(30))
+    assert stay_until(*STAY, leave(45), minutes=50) == same(moment(30))
+    assert stay_until(*STAY, leave(45), enter(60), minutes=70) == same(moment(30))
+
+
+def test_a_dose_that_is_read_above_the_limit_has_passed_it_when_it_was_read():
+    assert stay_until(*STAY, dose(10, 6), minutes=20) == same(moment(10))
+
+
+def test_a_lower_dose_that_is_read_after_all_gives_the_rest_of_the_stay_back():
+    """The dosimeter has 4 rem where the rate alone made 6: 1 rem more is 6 min."""
+    log = (enter(0), rate(0, 10, "rem/h"), dose(36, 4))
+
+    assert stay_until(*log, minutes=36) == same(moment(42))
+
+
+def test_outside_a_stay_is_as_of_going_in_now():
+    log = (*STAY, leave(12))
+
+    assert stay_until(*log, minutes=12) == same(moment(30))
+    assert stay_until(*log, minutes=20) == same(moment(38))

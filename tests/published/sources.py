@@ -1,9 +1,11 @@
 """Small helpers so that a check reads as: source, inputs, expected."""
 
+from functools import lru_cache
 from typing import Any
 
 import pytest
 
+from screening.source_numbers import FixedNumber, fixed_numbers
 from screening.substances import find
 
 
@@ -18,6 +20,18 @@ def row(name: str) -> Any:
     substance = find(name)
     assert substance is not None, name
     return substance
+
+
+def held(name: str) -> Any:
+    """The fixed number of a name, wherever in the engine it stands; one value or wrong."""
+    values = {found.number for found in _numbers() if found.name == name}
+    assert len(values) == 1, (name, values)
+    return values.pop()
+
+
+@lru_cache(maxsize=1)
+def _numbers() -> tuple[FixedNumber, ...]:
+    return tuple(fixed_numbers())
 
 
 def near(quantity, unit, expected, tolerance):

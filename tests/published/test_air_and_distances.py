@@ -13,7 +13,7 @@ from screening.planning import (
     turn_around_pressure,
 )
 from screening.units import Q
-from tests.published.sources import check, near
+from tests.published.sources import check, near, row
 
 
 def full_cylinder(litres, consumption, reserve):
@@ -79,9 +79,9 @@ def test_the_way_out_is_paid_for_before_the_reserve_is_touched():
 @pytest.mark.parametrize(
     ("litres", "size"),
     [
-        check("Emergency Response Guidebook, Table 1: below 208 L", 207, "small"),
-        check("Emergency Response Guidebook, Table 1: in neither", 208, "large"),
-        check("Emergency Response Guidebook, Table 1: above 208 L", 209, "large"),
+        check("Emergency Response Guidebook 2016, Table 1: below 208 L", 207, "small"),
+        check("Emergency Response Guidebook 2016, Table 1: in neither", 208, "large"),
+        check("Emergency Response Guidebook 2016, Table 1: above 208 L", 209, "large"),
     ],
 )
 def test_a_spill_of_exactly_208_litres_counts_as_large(litres, size):
@@ -103,3 +103,21 @@ def test_first_isolation_by_state(state, metres):
 def test_a_tank_in_a_fire_keeps_people_half_a_mile_away():
     # Emergency Response Guidebook, guides 124 and 141: 800 m
     assert tank_in_fire_isolation() == Q(Decimal(800), "m")
+
+
+@pytest.mark.parametrize(
+    ("name", "metres", "edition"),
+    [
+        check(
+            "Emergency Response Guidebook 2012, guide 125, quoted for UN 1005",
+            "ammonia", 100, "2012",
+        ),
+    ],
+)  # fmt: skip
+def test_isolation_of_a_substance_stands_with_its_edition(name, metres, edition):
+    cell = row(name).isolation
+
+    assert cell.value == metres
+    assert cell.status == "read"
+    assert edition in cell.note
+    assert edition in cell.source

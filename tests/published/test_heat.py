@@ -7,6 +7,7 @@ import pytest
 from screening.planning import (
     adjusted_temperature,
     heat_index,
+    heat_index_category,
     monitoring_interval,
     next_work_period,
     reasons_not_to_enter,
@@ -38,18 +39,78 @@ def test_heat_index_as_printed(fahrenheit, humidity, expected):
     assert near(felt, "degF", expected, 0.1 if fahrenheit > 75 else 0.05)
 
 
-@pytest.mark.parametrize("celsius", [28, 31, 35, 38, 41])
-@pytest.mark.parametrize("humidity", [45, 60, 80])
-def test_heat_index_agrees_with_a_reference_library(celsius, humidity):
-    # pythermalcomfort: the same regression by Rothfusz, in °C and without adjustments
+@pytest.mark.parametrize(
+    ("fahrenheit", "category"),
+    [
+        check("weather service chart: below its lowest category", "79.9", None),
+        check("weather service chart: caution from 80 °F", "80", "caution"),
+        check("weather service chart: up to 90 °F", "89.9", "caution"),
+        check(
+            "weather service chart: extreme caution from 90", "90", "extreme caution"
+        ),
+        check("weather service chart: up to 103 °F", "102.9", "extreme caution"),
+        check("weather service chart: danger from 103 °F", "103", "danger"),
+        check("weather service chart: up to 125 °F", "124.9", "danger"),
+        check(
+            "weather service chart: extreme danger from 125", "125", "extreme danger"
+        ),
+        check("weather service, Tulsa: 130 °F or higher", "130", "extreme danger"),
+    ],
+)
+def test_the_category_of_a_heat_index(fahrenheit, category):
+    assert heat_index_category(Q(fahrenheit, "degF")) == category
+
+
+@pytest.mark.parametrize("fahrenheit", range(80, 113))
+def test_heat_index_agrees_with_a_reference_library_at_every_degree(fahrenheit):
+    # pythermalcomfort: the regression of Rothfusz alone, so every whole percent that
+    # neither adjustment touches. Tolerance: its figures pass through °C and back.
     heat_index_rothfusz = pytest.importorskip(
         "pythermalcomfort.models"
     ).heat_index_rothfusz
-    reference = heat_index_rothfusz(tdb=celsius, rh=humidity, round_output=False).hi
+    humidities = [rh for rh in range(13, 86) if simple_form(fahrenheit, rh) >= 80]
+    celsius = (fahrenheit - 32) / 1.8
+    reference = heat_index_rothfusz(
+        tdb=[celsius] * len(humidities),
+        rh=humidities,
+        round_output=False,
+        limit_inputs=False,
+    ).hi
 
-    ours = heat_index(Q(celsius, "degC"), humidity)
+    ours = [
+        heat_index(Q(fahrenheit, "degF"), rh).to("degC").magnitude for rh in humidities
+    ]
 
-    assert near(ours, "degC", float(reference), 0.06)
+    assert len(humidities) >= 11
+    assert [float(felt) for felt in ours] == pytest.approx(list(reference), abs=0.001)
+
+
+def simple_form(fahrenheit, humidity):
+    """Weather Prediction Center: Steadman's form, averaged with the temperature."""
+    simple = 0.5 * (fahrenheit + 61 + (fahrenheit - 68) * 1.2 + humidity * 0.094)
+    return (simple + fahrenheit) / 2
+
+
+@pytest.mark.parametrize(
+    ("fahrenheit", "humidity", "expected"),
+    [
+        # The page's words by hand on the regression, which is checked above.
+        check("Weather Prediction Center: at 13 % nothing is taken off", 95, 13, 90.41),
+        check("Weather Prediction Center: at 12 % a quarter of one", 95, 12, 90.07),
+        check("Weather Prediction Center: at 112 °F nothing is left", 112, 10, 106.75),
+        check(
+            "Weather Prediction Center: over it nothing is taken off", 113, 10, 107.82
+        ),
+        check("Weather Prediction Center: dry at 84 °F, by hand", 84, 10, 80.66),
+        check("Weather Prediction Center: at 85 % nothing is added", 84, 85, 95.94),
+        check("Weather Prediction Center: at 86 % a fiftieth", 86, 86, 103.03),
+        check("Weather Prediction Center: at 80 °F seven tenths", 80, 90, 86.34),
+        check("Weather Prediction Center: at 87 °F nothing is added", 87, 90, 109.18),
+        check("Weather Prediction Center: nor taken off at 88 °F", 88, 90, 113.25),
+    ],
+)
+def test_the_adjustments_begin_where_the_page_says(fahrenheit, humidity, expected):
+    assert near(heat_index(Q(fahrenheit, "degF"), humidity), "degF", expected, 0.01)
 
 
 @pytest.mark.parametrize(
@@ -75,7 +136,9 @@ def test_wbgt_in_the_sun_and_indoors():
     assert wbgt(wet, Q(35, "degC")).magnitude == Decimal("28.0")
 
 
-@pytest.mark.parametrize(("wet", "globe", "dry"), [(18, 30, 25), (25, 45, 32)])
+@pytest.mark.parametrize("dry", [15, 25, 32, 45])
+@pytest.mark.parametrize("globe", [20, 30, 45, 60])
+@pytest.mark.parametrize("wet", [10, 18, 25, 31])
 def test_wbgt_agrees_with_a_reference_library(wet, globe, dry):
     # pythermalcomfort, after ISO 7243
     reference = pytest.importorskip("pythermalcomfort.models").wbgt
@@ -156,14 +219,44 @@ def test_work_by_oral_temperature(fahrenheit, minutes):
     assert near(period, "minute", minutes, 1e-9)
 
 
-def test_a_hospital_text_keeps_a_fast_pulse_out_and_nothing_else_at_its_edge():
-    # hospital decontamination text: 0.7 × (220 − 40) is 126
-    reasons = reasons_not_to_enter(
-        age=40,
-        pulse=127,
-        diastolic_mmhg=94,
-        breaths_per_minute=24,
-        temperature=Q("99.5", "degF"),
-    )
+HOSPITAL = "hospital decontamination text"
+AT_EVERY_EDGE = {
+    "age": 40,
+    "pulse": 126,  # 0.7 × (220 − 40)
+    "diastolic_mmhg": 95,
+    "breaths_per_minute": 24,
+    "temperature": Q("99.5", "degF"),
+}
 
-    assert reasons == ("pulse 127 is over 126",)
+
+@pytest.mark.parametrize(
+    ("changed", "reasons"),
+    [
+        check(f"{HOSPITAL}: nothing at its edge", {}, ()),
+        check(f"{HOSPITAL}: pulse", {"pulse": 127}, ("pulse 127 is over 126",)),
+        check(f"{HOSPITAL}: by age", {"age": 50}, ("pulse 126 is over 119",)),
+        check(
+            f"{HOSPITAL}: diastolic",
+            {"diastolic_mmhg": 96},
+            ("diastolic pressure 96 is over 95 mmHg",),
+        ),
+        check(
+            f"{HOSPITAL}: breaths",
+            {"breaths_per_minute": 25},
+            ("respiration 25 is over 24 a minute",),
+        ),
+        check(
+            f"{HOSPITAL}: fever",
+            {"temperature": Q("99.6", "degF")},
+            ("temperature 99.6 °F is over 99.5 °F",),
+        ),
+        check(f"{HOSPITAL}: at 97 °F", {"temperature": Q("97", "degF")}, ()),
+        check(
+            f"{HOSPITAL}: cold",
+            {"temperature": Q("96.9", "degF")},
+            ("temperature 96.9 °F is below 97 °F",),
+        ),
+    ],
+)
+def test_who_is_kept_out_by_a_hospital_text(changed, reasons):
+    assert reasons_not_to_enter(**{**AT_EVERY_EDGE, **changed}) == reasons

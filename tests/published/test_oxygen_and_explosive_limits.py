@@ -1,6 +1,5 @@
 """Displaced air, explosive limits and the meter's figures."""
 
-import math
 from decimal import Decimal
 
 import pytest
@@ -137,10 +136,6 @@ def test_the_sum_of_shares_of_each_limit_says_the_same(parts, index):
     amount = sum(Decimal(share) for share in parts.values())
 
     assert float(amount / mixture_lel(parts)) == pytest.approx(index, abs=0.001)
-    assert math.isclose(
-        amount / mixture_lel(parts),
-        sum(Decimal(share) / Decimal(limit) for limit, share in parts.items()),
-    )
 
 
 @pytest.mark.parametrize(
@@ -166,5 +161,5 @@ def test_hot_methane_by_its_heat_of_combustion():
     assert float(hot) == pytest.approx(4.707, abs=0.02)
     # The two forms agree within half a percent for methane at 100 °C.
     assert float(hot) == pytest.approx(
-        float(lel_at_temperature("5.0", Q(100, "degC"))), rel=0.006
+        float(lel_at_temperature("5.0", Q(100, "degC"))), rel=0.005
     )

@@ -53,6 +53,87 @@ def test_slope_and_interval_are_scipys(name):
     assert found.high == pytest.approx((fit.slope + half) * 60)
 
 
+@pytest.mark.parametrize("seed", range(40))
+def test_slope_and_interval_are_scipys_for_any_series(seed):
+    # scipy.stats.linregress on made series of three to twelve readings, at uneven times
+    chance = random.Random(seed)
+    times = sorted(chance.sample(range(0, 601), chance.randint(3, 12)))
+    values = [chance.uniform(-5, 5) + chance.uniform(-0.1, 0.1) * t for t in times]
+    fit = stats.linregress(times, values)
+    half = stats.t.ppf(0.975, len(times) - 2) * fit.stderr
+
+    found = trend(times, values)
+
+    if found.dropped is None:
+        assert found.slope_per_min == pytest.approx(fit.slope * 60)
+        assert found.low == pytest.approx((fit.slope - half) * 60)
+        assert found.high == pytest.approx((fit.slope + half) * 60)
+    else:
+        assert found.dropped == outlier(times, values)
+
+
+def outlier(times, values):
+    """The Bonferroni outlier test by leaving each reading out in turn; scipy does the rest.
+
+    A reading's distance from the line through the others, over the error of predicting it
+    there, is Student's t with three degrees of freedom fewer than there are readings.
+    """
+    n = len(times)
+    worst, least = None, 1.0
+    for left_out in range(n):
+        xs = [t for i, t in enumerate(times) if i != left_out]
+        ys = [v for i, v in enumerate(values) if i != left_out]
+        fit = stats.linregress(xs, ys)
+        rest = [y - fit.intercept - fit.slope * x for x, y in zip(xs, ys, strict=True)]
+        middle = sum(xs) / (n - 1)
+        spread = sum((x - middle) ** 2 for x in xs)
+        error = math.sqrt(
+            sum(r * r for r in rest)
+            / (n - 3)
+            * (1 + 1 / (n - 1) + (times[left_out] - middle) ** 2 / spread)
+        )
+        away = values[left_out] - fit.intercept - fit.slope * times[left_out]
+        p_value = n * 2 * stats.t.sf(abs(away) / error, n - 3)
+        if p_value < least:
+            worst, least = left_out, p_value
+    return worst if least < 0.05 and times[worst] != max(times) else None
+
+
+def planted(seed):
+    """A made series with one reading moved, little or much."""
+    chance = random.Random(1000 + seed)
+    times = list(range(0, 60 * chance.randint(5, 10), 60))
+    values = [chance.gauss(2 + t / 60, 0.2) for t in times]
+    values[chance.randrange(len(times))] += chance.uniform(-4, 4)
+    return times, values
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_the_reading_that_is_left_out_is_the_one_that_the_outlier_test_names(seed):
+    # Cook and Weisberg's test as R's and statsmodels' documentation give it
+    times, values = planted(seed)
+
+    assert trend(times, values).dropped == outlier(times, values)
+
+
+def test_the_made_series_are_of_both_kinds():
+    # so that the check above cannot pass by never leaving one out
+    named = sum(outlier(*planted(seed)) is not None for seed in range(40))
+
+    assert 5 < named < 35
+
+
+@pytest.mark.parametrize(("away", "dropped"), [(3.1, None), (3.3, 2)])
+def test_readings_without_scatter_still_have_that_of_rounding(away, dropped):
+    # mathematics: rounding to a step scatters by step²/12. In the middle of five a reading
+    # has 0.8 of its freedom left: away² × 0.8 × 12 against Student's t (scipy) squared.
+    limit = float(stats.t.ppf(1 - 0.05 / 10, 2)) / math.sqrt(0.8 * 12)
+    values = [1, 2, 3 + away, 4, 5]
+
+    assert (away > limit) is (dropped is not None)
+    assert trend([0, 60, 120, 180, 240], values, 1).dropped == dropped
+
+
 @pytest.mark.parametrize("name", ["a rising LEL", "uneven times", "twelve points"])
 def test_the_band_holds_the_limit_exactly_at_both_ends_of_the_interval(name):
     # Fieller's theorem by scipy: the band a + b x ± t s √(1/n + (x − x̄)²/S)

@@ -94,7 +94,8 @@ def test_suspects_come_first_and_say_why_not():
         pytest.param("chlorine", ["co"], True, id="KI-starch paper"),
         pytest.param("methane", ["lel"], True, id="flammable, no poison"),
         pytest.param("methane", ["co"], False, id="flammable, no LEL sensor"),
-        pytest.param("benzene", ["lel"], True, id="1 % LEL 120 ppm, IDLH 500"),
+        pytest.param("toluene", ["lel"], True, id="1 % LEL 110 ppm, short-term 150"),
+        pytest.param("benzene", ["lel"], False, id="1 % LEL 120 ppm, short-term 1"),
         pytest.param("ammonium nitrate", ["lel"], False, id="no vapour"),
         pytest.param("something in drums", ["lel"], False, id="not in the table"),
     ],
@@ -103,6 +104,15 @@ def test_whether_a_suspect_would_show(suspect, carried, seen):
     found = beyond(instrument("gas_meter", *carried), suspects=[suspect])
 
     assert (f"suspect: {suspect.lower()}" not in found) is seen
+
+
+def test_a_lamp_is_not_trusted_with_what_it_sees_only_weakly():
+    """Hydrogen peroxide, 10.54 eV: a stronger lamp makes it no better."""
+    meter = instrument("gas_meter", "voc", lamp_ev=11.7)
+    found = beyond(meter, suspects=["hydrogen peroxide"])["suspect: hydrogen peroxide"]
+
+    assert "sees it only weakly" in found.because
+    assert "lamp" not in found.would_see
 
 
 def test_a_lamp_that_is_not_recorded_is_trusted_with_nothing():

@@ -6,13 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from screening.evidence import (
-    CROSS_SENSITIVITY,
-    EVIDENCE_CAUTION,
-    PaperSeen,
-    SensorSeen,
-    evidence,
-)
+from screening.evidence import EVIDENCE_CAUTION, evidence
+from screening.statements import CROSS_SENSITIVITY, PaperSeen, SensorSeen
 from screening.substances import SUBSTANCES
 from tests.published.sources import row
 
@@ -52,6 +47,7 @@ def weigh(name, *readings):
 
 
 def ph(value, **more):
+    """A wet strip in the air."""
     return PaperSeen(
         paper="ph", sample="vapour", low=Decimal(value), high=Decimal(value), **more
     )
@@ -170,3 +166,58 @@ def test_every_cross_sensitivity_names_rows_of_the_table():
         assert row(cell).name == cell
         for name in others:
             assert row(name).name == name
+
+
+def lel(value, **more):
+    return SensorSeen(sensor="lel", value=Decimal(value), **more)
+
+
+def test_a_later_find_by_the_same_method_outweighs_an_earlier_quiet_strip():
+    assert weigh("hydrogen chloride", ph(7), ph(2)).weight == "not_excluded"
+    assert weigh("hydrogen chloride", ph(2), ph(7)).weight == "not_excluded"
+
+
+def test_a_quiet_paper_of_another_kind_still_speaks_against_it():
+    quiet = PaperSeen(paper="fluoride", sample="vapour")
+
+    assert weigh("hydrogen fluoride", ph(2), quiet).weight == "contradicted"
+
+
+def test_a_quiet_strip_at_one_place_says_nothing_of_another():
+    here = ph(7, place="drum bay")
+
+    assert weigh("ammonia", here).weight == "contradicted"
+    assert weigh("ammonia", here, ph(7, place="store room")).weight == "contradicted"
+    elsewhere = lel(0, place="store room")
+    assert weigh("ammonia", here, elsewhere).weight == "not_excluded"
+
+
+def test_a_place_where_nothing_could_have_shown_it_keeps_it_open():
+    dry = ph(7, place="store room", moist=False)
+
+    found = weigh("ammonia", ph(7, place="drum bay"), dry)
+
+    assert found.weight == "not_excluded"
+    assert [place.weight for place in found.places] == ["contradicted", "not_seen"]
+
+
+def test_places_that_differ_in_capitals_are_one():
+    found = weigh("ammonia", ph(7, place="Drum bay"), ph(7, place="drum bay"))
+
+    assert len(found.places) == 1
+
+
+def test_the_statements_that_decide_are_those_of_the_weight():
+    found = weigh(
+        "hydrogen fluoride", ph(2), PaperSeen(paper="fluoride", sample="vapour")
+    )
+
+    assert found.weight == "contradicted"
+    assert [said.reading for said in found.deciding] == [
+        "Fluoride paper, vapour: no change"
+    ]
+    assert all("hydrogen fluoride" not in said.short for said in found.said)
+
+
+def test_the_caution_says_that_a_reading_speaks_for_its_place_and_time():
+    assert "its place and its time" in EVIDENCE_CAUTION

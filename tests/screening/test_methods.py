@@ -23,8 +23,9 @@ from screening.verdicts import Hazard
 # Detector tubes are no kind of reading of a worksheet.
 NOT_OURS = {"C64"}
 MADE_ELSEWHERE = {
-    # by instrument: screening.apply; where nobody looked: screening.coverage
+    # by instrument: screening.instruments; where nobody looked: screening.coverage
     "bump_failed_after", "bump_failed", "calibration_overdue", "bump_not_today", "nobody",
+    "lot_check_failed_after", "lot_check_failed", "lot_expired", "lot_not_checked",
 }  # fmt: skip
 
 
@@ -103,19 +104,33 @@ def test_no_sentence_lulls():
 
 
 def test_the_engine_uses_every_key_and_no_other():
+    """In a call of `reason`, or as the sentence of a need (`screening.reach`)."""
     used = set()
     for path in Path(screening.__file__).parent.rglob("*.py"):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.Call) and ast.unparse(node.func) == "reason":
-                used |= {
-                    part.value
-                    for part in ast.walk(node.args[0])
-                    if isinstance(part, ast.Constant)
-                }
-    used = used - {"lel_infrared_"} | {
+            match node:
+                case ast.Call(func=ast.Name(id="reason"), args=[key, *_]):
+                    used |= _words(key)
+                case ast.keyword(arg="sentence"):
+                    used |= _words(node.value)
+                case ast.Call(func=ast.Name(id="_touched"), args=[key, *_]):
+                    used |= _words(key)
+                case ast.AnnAssign(target=ast.Name(id="_NOTED_AGAINST")):
+                    used |= _words(node) & SENTENCES.keys()
+                case ast.FunctionDef(name="_why"):
+                    used |= _words(node) & SENTENCES.keys()
+    used = used - {"lel_infrared_", "", " "} | {
         "lel_infrared_hydrogen",
         "lel_infrared_acetylene",
     }
 
     assert used <= SENTENCES.keys()
     assert SENTENCES.keys() - used <= MADE_ELSEWHERE
+
+
+def _words(node):
+    return {
+        part.value
+        for part in ast.walk(node)
+        if isinstance(part, ast.Constant) and isinstance(part.value, str)
+    }

@@ -1,5 +1,7 @@
 """From the log to the evidence: what is trusted there is what the coverage trusts."""
 
+from types import MappingProxyType
+
 from screening.evidence import evidence
 from screening.observed import observed
 from screening.worksheet import load_json, parse_worksheet
@@ -7,7 +9,7 @@ from tests.engine import documents as doc
 from tests.published.sources import row
 
 
-def weights(*log, distrusted=frozenset(), **setup):
+def weights(*log, distrusted=MappingProxyType({}), **setup):
     worksheet = parse_worksheet(load_json(doc.as_bytes(doc.worksheet(*log, **setup))))
     seen = observed(worksheet.log, worksheet.context, distrusted)
     return {found.substance.name: found for found in evidence(seen)}
@@ -54,7 +56,7 @@ def test_a_cell_that_shows_anything_is_not_quiet():
 
 def test_a_distrusted_meter_rules_nothing_out_but_still_finds():
     quiet, loud = doc.meter(1, co_ppm=0), doc.meter(1, co_ppm=90)
-    never = frozenset({"e01"})
+    never = {"e01": "all"}
 
     assert weights(quiet, distrusted=never)["carbon monoxide"].weight == "not_seen"
     assert weights(loud, distrusted=never)["carbon monoxide"].weight == "not_excluded"
@@ -97,3 +99,12 @@ def test_every_gas_of_the_meter_is_weighed_by_its_own_name():
 
     assert found["hydrogen cyanide"].weight == "not_excluded"
     assert row("HCN").name in found
+
+
+def test_a_meter_whose_lel_sensor_alone_is_in_doubt_still_speaks_by_its_cells():
+    quiet = doc.meter(1, 0, 20.9, co_ppm=0)
+    bead = {"e01": "lel"}
+
+    assert weights(quiet, distrusted=bead)["carbon monoxide"].weight == "contradicted"
+    assert weights(quiet)["methane"].weight == "not_excluded"
+    assert weights(quiet, distrusted=bead)["methane"].weight == "not_seen"

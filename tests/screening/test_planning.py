@@ -213,6 +213,8 @@ def test_three_faults_before_entry_are_all_named():
 
 
 REM, HOURLY, METRE = Q(1, "rem"), Q(1, "rem/h"), Q(1, "m")
+PSI = Q(4500, "psi")
+FULL = (PSI, PSI, Q(1200, "L"), Q(40, "L/min"))
 
 
 @pytest.mark.parametrize(
@@ -257,6 +259,22 @@ REM, HOURLY, METRE = Q(1, "rem"), Q(1, "rem/h"), Q(1, "m")
             lambda: planning.air_time(METRE, METRE, METRE, METRE, 0),
             "pressure",
         ),
+        (lambda: planning.air_time(*FULL, "1.01"), "reserve_fraction"),
+        (lambda: planning.air_time(*FULL, "-0.01"), "reserve_fraction"),
+        (lambda: planning.air_time(PSI, Q(0, "psi"), *FULL[2:], 0), "rated_pressure"),
+        (lambda: planning.air_time(PSI, PSI, Q(0, "L"), FULL[3], 0), "rated_volume"),
+        (lambda: planning.air_time(*FULL[:3], Q(0, "L/min"), 0), "consumption"),
+        (lambda: planning.turn_around_pressure(PSI, Q(-1, "psi"), PSI), "way_in"),
+        (lambda: planning.turn_around_pressure(PSI, PSI, Q(-1, "psi")), "reserve"),
+        (lambda: planning.planned_duration(Q(0, "L"), Q(1, "bar")), "water_volume"),
+        (lambda: planning.halving_distance(Q(0, "m")), "distance"),
+        (lambda: planning.tenth_value_layer(Q(0, "mm")), "half_value_layer"),
+        (lambda: planning.half_value_layers(Q(0, "rem/h"), HOURLY), "rate"),
+        (lambda: planning.radiation_zone(Q(-1, "rem/h")), "rate"),
+        (lambda: planning.saturated_vapour_percent(Q(-1, "kPa")), "vapour_pressure"),
+        (lambda: planning.lel_at_temperature(0, Q(25, "degC")), "lel_volume_percent"),
+        (lambda: planning.heat_index(Q(90, "degF"), -1), "relative_humidity_percent"),
+        (lambda: planning.next_work_period(Q(0, "minute"), 100), "work_period"),
     ],
 )
 def test_a_bad_argument_is_refused_by_its_name(call, argument):

@@ -1,5 +1,6 @@
 """SOP limits: the table with its sources, profiles, and what is looser than published."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -132,6 +133,28 @@ def test_a_limit_without_a_source_is_never_called_loosened():
     profile = profile_with(
         lel_caution_percent=9, par_interval={"value": 2, "unit": "h"}, acid_stop_ph=2
     )
+
+    assert profile.loosened() == ()
+
+
+def test_the_reason_for_a_looser_limit_stands_with_it():
+    profile = replace(
+        profile_with(lel_withdraw_percent=20, co_ceiling_ppm=300),
+        reasons={"lel_withdraw_percent": "Our meters are read at the pump."},
+    )
+
+    with_reason, without = profile.loosened()
+
+    assert with_reason.endswith(
+        "looser than 10 % (29 CFR 1910.146(b): in excess of 10 % of the LEL). "
+        "Reason given: Our meters are read at the pump."
+    )
+    assert "Reason" not in without
+    assert list(profile.loosened_by_key()) == ["lel_withdraw_percent", "co_ceiling_ppm"]
+
+
+def test_a_reason_alone_loosens_nothing():
+    profile = replace(Profile.default(), reasons={"lel_withdraw_percent": "none"})
 
     assert profile.loosened() == ()
 

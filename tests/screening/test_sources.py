@@ -13,14 +13,8 @@ from screening.methods import METHODS
 from screening.profile import LIMITS
 from screening.rules import RULES
 from screening.source_checks import TESTS, coverage_of, rule_numbers
-from screening.sources import (
-    KINDS,
-    NOT_STATED,
-    all_sources,
-    document,
-    stated_source,
-    status_of,
-)
+from screening.source_numbers import SAID_HERE, fixed_numbers, stated_source
+from screening.sources import KINDS, NOT_STATED, all_sources, document, status_of
 from screening.substances import SUBSTANCES
 from screening.verdicts import CAUTION
 
@@ -44,23 +38,49 @@ def test_everything_of_the_code_is_listed_once():
     assert set(planning.__all__) <= functions
 
 
-def test_every_rule_limit_formula_table_and_method_states_its_source():
+def test_everything_states_its_source():
     for row in ROWS:
         assert row.title
-        if row.kind != "fixed number":
-            assert row.source, row.id
-            assert row.status != NOT_STATED, row.id
+        assert row.source, row.id
+        assert row.status != NOT_STATED, row.id
 
 
-def test_every_rule_and_every_limit_is_covered_by_a_test():
-    for row in (*of("rule").values(), *of("limit").values()):
-        assert row.checks, row.id
+@pytest.mark.parametrize("kind", KINDS)
+def test_everything_has_a_check(kind):
+    assert [row.id for row in of(kind).values() if not row.checks] == []
 
 
-def test_every_formula_is_covered_by_a_test_or_says_none():
-    without = {row.id for row in of("formula").values() if not row.checks}
+def test_every_fixed_number_is_named_by_the_check_that_holds_it():
+    loose = {
+        row.id
+        for row in of("fixed number").values()
+        if not any(
+            check in coverage_of().of(row.id.rpartition(".")[2]) for check in row.checks
+        )
+        and not any(check.startswith("tests/published/") for check in row.checks)
+    }
 
-    assert all(row_id.startswith("screening.planning_numbers.") for row_id in without)
+    assert loose == set()
+
+
+def test_what_a_module_says_of_its_number_is_not_said_for_it():
+    told = {number.id: number.source for number in fixed_numbers()}
+
+    for identity, source in SAID_HERE.items():
+        assert told[identity] == source
+
+
+def test_a_semicolon_in_brackets_does_not_cut_a_source():
+    (floor,) = (n for n in fixed_numbers() if n.name == "OXYGEN_FLOOR")
+
+    assert floor.source.endswith("(maker's notes; a widely quoted floor)")
+
+
+def test_a_number_takes_the_source_of_the_rule_that_its_comment_names():
+    (spike,) = (n for n in fixed_numbers() if n.name == "SPIKE_FROM")
+
+    assert spike.rule == 26
+    assert spike.source == next(r.source for r in RULES if r.number == 26)
 
 
 def test_the_tests_that_are_named_exist():
@@ -96,7 +116,7 @@ def test_a_value_from_memory_keeps_its_mark():
     assert of("formula")["screening.planning.gases.lel_at_temperature"].status == (
         "from memory"
     )
-    assert "memory" in of("substance")["iodine"].status
+    assert "memory" in of("substance")["methylamine"].status
 
 
 @pytest.mark.parametrize(

@@ -25,6 +25,7 @@ def cells_of(substance):
         substance.boiling_point,
         substance.vapour_density,
         substance.un_number,
+        substance.isolation,
     )
     several = (
         *substance.lel.values(),
@@ -45,6 +46,13 @@ def test_every_value_has_a_source_and_a_status(substance):
     for cell in cells_of(substance):
         assert cell.source
         assert cell.status in STATUSES
+
+
+def test_every_isolation_distance_belongs_to_a_row_of_the_table():
+    names = {substance.name for substance in SUBSTANCES}
+
+    assert set(substances._isolations()) <= names
+    assert any(substance.isolation is not None for substance in SUBSTANCES)
 
 
 @pytest.mark.parametrize("substance", SUBSTANCES, ids=lambda s: s.name)

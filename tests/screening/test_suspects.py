@@ -1,5 +1,6 @@
 """What is said of a named suspect, and that its doubts are said too."""
 
+import re
 from decimal import Decimal
 
 import pytest
@@ -122,7 +123,7 @@ def test_scba_protects_breathing_and_the_text_says_what_it_leaves_open():
 
     assert "10,000" in splash
     assert "says nothing of skin and eyes" in splash
-    assert "lets vapour through to the skin" in splash
+    assert "vapour gets through to the skin" in splash
     assert "permeation data" in tight
     assert "not for use at or above the IDLH of 30 ppm" in filters
 
@@ -134,3 +135,27 @@ def test_an_unknown_ensemble_is_refused():
 
 def test_a_suspect_stands_with_its_caution():
     assert "A suspect is a guess" in SUSPECT_CAUTION
+
+
+@pytest.mark.parametrize("substance", SUBSTANCES, ids=lambda s: s.name)
+def test_isolation_is_given_with_its_edition_or_said_to_be_unread(substance):
+    (fact,) = [fact for fact in about(substance) if fact.topic == "Isolation"]
+
+    assert "The current Emergency Response Guidebook governs." in fact.text
+    if substance.isolation is None:
+        assert "No public figure read with its edition; use the current" in fact.text
+        assert not re.search(r"\d+ (m|km|ft)\b", fact.text)
+    else:
+        assert f"At least {substance.isolation.text} in all directions" in fact.text
+        assert "edition of" in fact.text
+        assert fact.source == substance.isolation.source
+
+
+def test_the_number_to_look_up_stands_beside_the_isolation_with_its_mark():
+    def isolation(name):
+        return texts(name, "Isolation")[0]
+
+    assert "under UN 1017." in isolation("chlorine")
+    bleach = row("sodium hypochlorite (solution)")
+    assert f"under UN {bleach.un_number.text}." in isolation(bleach.name)
+    assert "under" not in isolation("ozone")

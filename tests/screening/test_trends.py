@@ -1,6 +1,7 @@
 """Trends: what they say, what they refuse to say, and what a wild reading does."""
 
 from decimal import Decimal
+from itertools import product
 from math import inf
 from typing import Any
 
@@ -15,6 +16,11 @@ from screening.trends import trend
 def time_to_limit(*series: Any) -> Any:
     """Untyped: None fails the test that unpacks it."""
     return trends.time_to_limit(*series)
+
+
+def forecast(*series: Any) -> Any:
+    """Untyped, as above."""
+    return trends.forecast(*series)
 
 
 MINUTES = [0, 60, 120, 180, 240, 300]
@@ -171,10 +177,109 @@ def test_the_three_times_are_always_in_order(values, limit):
         assert best <= high + 1e-6
 
 
+def test_a_forecast_never_claims_more_than_the_display_shows():
+    # Every true value within half a step of what was shown, at its ends: 32 lines. By
+    # hand the outermost meet 10 at 2.5 and at 6.7 minutes.
+    times, shown = [0, 60, 120, 180, 240], [2, 3, 4, 5, 6]
+    low, best, high = forecast(times, shown, 10, 1)
+    met = [
+        time_to_limit(times, [v + e for v, e in zip(shown, ends, strict=True)], 10)[1]
+        for ends in product((-0.5, 0.5), repeat=5)
+    ]
+
+    assert best == pytest.approx(240)
+    assert low == pytest.approx(min(met))
+    assert high == pytest.approx(max(met))
+    assert (low / 60, high / 60) == (
+        pytest.approx(2.54, abs=0.01),
+        pytest.approx(6.71, abs=0.01),
+    )
+
+
+def test_without_rounding_a_forecast_is_the_time_to_the_limit():
+    series = ([0, 60, 120, 180], [5.0, 5.9, 7.1, 8.0], 10)
+
+    assert forecast(*series, 0) == pytest.approx(time_to_limit(*series))
+
+
+def test_a_forecast_goes_by_the_line_without_the_wild_reading():
+    # By hand: 10 a minute, 80 at the last: 200 in 12 minutes. Through the wild 0 as well
+    # the plain line cannot say when.
+    times = [60 * minute for minute in range(7)]
+    values = [20, 30, 40, 0, 60, 70, 80]
+
+    low, best, high = forecast(times, values, 200, 1)
+
+    assert best == pytest.approx(720)
+    assert 690 < low < best < high < 750
+    assert time_to_limit(times, values, 200)[2] == inf
+
+
+def test_a_rise_of_one_step_that_rounding_could_have_made_has_no_latest_time():
+    low, best, high = forecast([0, 60, 120, 180], [5, 5, 6, 6], 10, 1)
+
+    assert 0 < low < best
+    assert high == inf
+
+
+@pytest.mark.parametrize(
+    ("values", "limit", "found"),
+    [
+        pytest.param([9, 10, 11], 10, (0, 0, 0), id="passed"),
+        pytest.param([5, 5, 5], 10, None, id="flat"),
+        pytest.param([7, 6, 5], 10, None, id="falling"),
+    ],
+)
+def test_a_forecast_ends_as_the_time_to_the_limit_does(values, limit, found):
+    assert forecast([0, 60, 120], values, limit, 0.1) == found
+
+
+@given(
+    values=st.lists(st.integers(0, 100), min_size=3, max_size=12),
+    limit=st.integers(0, 200),
+    step=st.sampled_from([0, 0.1, 1, 5]),
+)
+def test_a_coarser_display_never_narrows_a_forecast(values, limit, step):
+    times = [60 * index for index in range(len(values))]
+    plain = trends.time_to_limit(times, values, limit)
+    if trend(times, values, step).dropped is not None or plain is None:
+        return
+
+    low, best, high = forecast(times, values, limit, step)
+
+    assert 0 <= low <= plain[0] + 1e-6
+    assert best == plain[1]
+    assert high >= plain[2] - 1e-6
+
+
+@pytest.mark.parametrize("scale", [0.001, 0.1, 1000])
+@pytest.mark.parametrize(
+    "values",
+    [
+        pytest.param([5, 6, 5, 6], id="not certain"),
+        pytest.param([5.0, 5.9, 7.1, 8.0], id="certain"),
+        pytest.param([5, 5.1, 40, 5.3, 5.2, 5.6], id="one wild"),
+    ],
+)
+def test_another_unit_changes_no_time(values, scale):
+    times = MINUTES[: len(values)]
+    scaled = [value * scale for value in values]
+
+    assert time_to_limit(times, scaled, 10 * scale) == pytest.approx(
+        time_to_limit(times, values, 10)
+    )
+    assert forecast(times, scaled, 10 * scale, 0.1 * scale) == pytest.approx(
+        forecast(times, values, 10, 0.1)
+    )
+    assert trend(times, scaled, scale).direction == trend(times, values, 1).direction
+
+
 @pytest.mark.parametrize(
     ("call", "word"),
     [
         (lambda: trend([0, 1], [1]), "times and values"),
+        (lambda: forecast([0, 1, 2], [1, 2, 3], inf, 1), "limit"),
+        (lambda: forecast([0, 1, 2], [1, 2, 3], 5, -1), "resolution"),
         (lambda: trend([0, inf, 2], [1, 2, 3]), "times"),
         (lambda: trend([0, 1, 2], [1, float("nan"), 3]), "values"),
         (lambda: trend([0, 1, 2], [1, 2, 3], -1), "resolution"),

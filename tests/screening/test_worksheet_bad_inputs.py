@@ -246,8 +246,8 @@ def test_what_is_no_text_is_refused(kind, name, value):
         pytest.param("enter", "place", 200, id="place"),
         pytest.param("thermal_imager", "container", 200, id="container"),
         pytest.param("acknowledge", "by", 200, id="by"),
-        pytest.param("enter", "note", 4_000, id="C26, C27: note"),
-        pytest.param("strike", "reason", 4_000, id="reason"),
+        pytest.param("enter", "note", 10_000, id="C26, C27: note"),
+        pytest.param("strike", "reason", 10_000, id="reason"),
     ],
 )
 def test_a_text_may_be_so_long_and_no_longer(kind, name, longest):

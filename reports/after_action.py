@@ -1,30 +1,41 @@
 """The after-action report as a PDF. Plain values in, bytes out; signing is elsewhere."""
 
 import io
-from threading import Lock
-from typing import Any, Final
+from collections.abc import Sequence
+from typing import Any
 
+from reports import fonts
+from reports.archival import About, Attachment, archived
 from reports.data import ReportData
-
-# reportlab keeps its fonts in one table for the whole process.
-_building: Final = Lock()
+from screening.verdicts import CAUTION
 
 
-def build(data: ReportData, *, invariant: bool = True, page_size: str = "A4") -> bytes:
-    """The unsigned report.
+def build(
+    data: ReportData,
+    *,
+    attachments: Sequence[Attachment] = (),
+    page_size: str = "A4",
+) -> bytes:
+    """The unsigned report as an archival file, with the files it was made from.
 
-    `invariant`: the same data gives the same bytes, whenever and wherever it is built.
+    The same data and files give the same bytes, whenever and wherever it is built.
     `page_size`: "A4" or "letter". Raises KeyError for any other.
     """
-    from reports import layout
+    from reports import layout, text
 
     width = layout.column_width(page_size)
     out = io.BytesIO()
-    with _building:
-        document = layout.document(out, page_size, _title(data), invariant)
+    with fonts.setting:
+        document = layout.document(out, page_size)
         canvas = layout.numbered_canvas(_running(data))
         document.build(_story(data, width), canvasmaker=canvas)
-    return out.getvalue()
+    about = About(
+        title=text.printable(_title(data)),
+        agency=text.printable(data.agency),
+        subject=CAUTION,
+        made_at=data.made_at,
+    )
+    return archived(out.getvalue(), about, attachments)
 
 
 def _title(data: ReportData) -> str:
@@ -40,12 +51,24 @@ def _running(data: ReportData) -> Any:
     kind = kind_of(data)
     head = f"Record {data.head.seq}, {data.head.sha256[:12]}" if data.head else ""
     return layout.Running(
-        incident=data.incident, kind=kind, head=head, marked=kind != FULL_KIND
+        incident=data.incident,
+        kind=kind,
+        head=head,
+        marked=kind != FULL_KIND,
+        drill=data.drill,
     )
 
 
 def _story(data: ReportData, width: float) -> list[Any]:
-    from reports.sections import basis, charts, coverage, front, sign_off
+    from reports.sections import (
+        basis,
+        charts,
+        coverage,
+        evidence,
+        front,
+        photos,
+        sign_off,
+    )
     from reports.sections import standing as teams
     from reports.sections import timeline as log
 
@@ -53,6 +76,7 @@ def _story(data: ReportData, width: float) -> list[Any]:
         *front.front(data, width),
         *teams.standing(data, width),
         *coverage.coverage(data, width),
+        *evidence.evidence(data, width),
         *log.decisions(data, width),
         *charts.charts(data, width),
         *log.timeline(data, width),
@@ -60,5 +84,6 @@ def _story(data: ReportData, width: float) -> list[Any]:
         *basis.rules(data, width),
         *basis.limits(data, width),
         *basis.cautions(data),
+        *photos.photos(data, width),
         *sign_off.sign_off(data, width),
     ]

@@ -19,7 +19,12 @@ FIRST_PREV: Final = "0" * 64
 
 # Kinds of record that carry the set-up instead of a reading or a decision.
 _SETUP_KINDS: Final = frozenset({"opening", "amendment"})
-_OWN_KINDS: Final = _SETUP_KINDS | {"closing", "reopening"}
+# Records that are no entry of the worksheet; a test holds them against the application.
+OWN_KINDS: Final = _SETUP_KINDS | {
+    "closing", "reopening", "device", "plan", "sign_off", "photo_arrived",
+    "note", "order", "mayday", "mayday_over", "heard", "undone", "correction", "addendum",
+    "drill",
+}  # fmt: skip
 
 
 class ChainError(ValueError):
@@ -61,13 +66,16 @@ def disagreement(worksheet: bytes, document: bytes) -> str:
     if not isinstance(sheet, dict) or not isinstance(sheet.get("log"), list):
         return "worksheet.json is not a worksheet"
     setup: Any = None
+    drill = False
     entries: dict[str, Any] = {}
     for number, text in enumerate(_records(document), start=1):
         record = _parsed(text, number)
         body = _load(str(record.get("body")))
         if record.get("kind") in _SETUP_KINDS:
             setup = body.get("setup") if isinstance(body, dict) else None
-        elif record.get("kind") not in _OWN_KINDS:
+            if record.get("kind") == "opening" and isinstance(body, dict):
+                drill = bool(body.get("drill"))
+        elif record.get("kind") not in OWN_KINDS:
             entries[str(record.get("uuid"))] = body
     log = {str(entry.get("id")): entry for entry in sheet["log"]}
     if len(log) != len(sheet["log"]) or log.keys() != entries.keys():
@@ -75,7 +83,9 @@ def disagreement(worksheet: bytes, document: bytes) -> str:
     for ident, entry in log.items():
         if entry != entries[ident]:
             return f"entry {ident} of worksheet.json differs from its record"
-    if {key: sheet[key] for key in sheet if key != "log"} != setup:
+    if bool(sheet.get("drill")) != drill:
+        return "worksheet.json and its opening differ on whether this is a drill"
+    if {key: sheet[key] for key in sheet if key not in ("log", "drill")} != setup:
         return "the set-up in worksheet.json differs from its record"
     return ""
 

@@ -6,9 +6,13 @@ values from a worksheet document.
 """
 
 from dataclasses import dataclass
-from datetime import datetime, tzinfo
+from datetime import datetime, timedelta, tzinfo
 from decimal import Decimal
 
+from review.channels import Limit
+from screening.fits import Group
+from screening.stays import Stay
+from screening.suspects import Suspect
 from screening.verdicts import Action, Status
 
 
@@ -42,6 +46,8 @@ class CoverageLine:
     status: Status
     because: str
     next_check: str
+    source: str = ""  # of the reason, with its mark; "" where none is known
+    origin: str = ""  # the row of methods or the rule that it belongs to
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,6 +77,8 @@ class TeamLine:
     action: Action
     findings: tuple[FindingLine, ...]
     look_next: str
+    stays: tuple[Stay, ...] = ()  # each time inside
+    check_every: timedelta | None = None  # a look at people, by what all wear now
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,6 +100,7 @@ class TimelineRow:
     struck_by: str = ""  # "record 23, R. Lee, 14:12:10"; "" if it stands
     struck_reason: str = ""
     heard: str = ""  # who acknowledged its findings, and when
+    unverified: bool = False  # of a meter that is not listed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,19 +130,13 @@ class Run:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ChartLimit:
-    value: Decimal
-    label: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class MeterSeries:
     """One channel of a meter against its limits: one chart."""
 
     title: str
     unit: str
     runs: tuple[Run, ...]
-    limits: tuple[ChartLimit, ...] = ()
+    limits: tuple[Limit, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -163,11 +166,25 @@ class LimitRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SignOff:
-    """Who stands for what, when: name, time, meaning."""
+    """Who stands for what, when: name, time, meaning.
+
+    `covers` is the last record that was there to see, `after` how many came since that
+    are more than sign-offs; a dissent has its words. `replaced_by` is the record in which
+    the same person answered anew for the same records.
+    """
 
     meaning: str
     name: str
     at: datetime
+    covers: int = 0  # 0: not one of the log
+    after: int = 0
+    dissent: str = ""
+    replaced_by: int = 0  # 0: by none
+
+    @property
+    def counts(self) -> bool:
+        """Whether it is that person's word on the records as they stand."""
+        return not self.after and not self.replaced_by
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -176,6 +193,41 @@ class ChainHead:
 
     seq: int
     sha256: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhotoLine:
+    """A photo that a record names, with what is printed of it.
+
+    `picture` is a JPEG in RGB or grey, without metadata; empty where the bytes never came.
+    """
+
+    seq: int
+    at: datetime
+    author: str
+    words: str
+    sha256: str  # of the photo as it is kept
+    size: int  # of the same, in bytes
+    team: str = ""
+    place: str = ""
+    device: str = ""
+    taken_back: str = ""  # why, and by which record
+    picture: bytes = b""
+    pixels_wide: int = 0
+    pixels_high: int = 0
+    grey: bool = False
+    as_kept: bool = False  # `picture` is the very photo, byte for byte
+    broken: bool = False  # the bytes are there, and are no picture any more
+    gone: bool = False  # the log has it that they came, and they are not there
+
+    @property
+    def state(self) -> str:
+        """Why nothing of it is printed; "" where something is."""
+        if self.picture:
+            return ""
+        if self.broken:
+            return "What was received is no picture any more"
+        return "Photo arrived, and is gone" if self.gone else "Photo not received"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -198,14 +250,23 @@ class ReportData:
     teams: tuple[TeamLine, ...] = ()
     coverage: tuple[PlaceCoverage, ...] = ()
     beyond: tuple[str, ...] = ()  # what nothing that was carried would have shown
+    fits: tuple[Group, ...] = ()  # the table of substances against the readings
+    suspects: tuple[Suspect, ...] = ()
+    heat: tuple[str, ...] = ()
     timeline: tuple[TimelineRow, ...] = ()
     decisions: tuple[DecisionLine, ...] = ()
+    photos: tuple[PhotoLine, ...] = ()
     series: tuple[MeterSeries, ...] = ()
     verdicts: tuple[VerdictChanges, ...] = ()
     rules: tuple[RuleLine, ...] = ()
     limits: tuple[LimitRow, ...] = ()
+    profile_approval: str = ""  # "approved by …, in force from …"; "" if not known
     loosened: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    taken_back: tuple[
+        str, ...
+    ] = ()  # what bump tests that failed after use put in doubt
     head: ChainHead | None = None  # None: printed from a file that has no chain
     sign_offs: tuple[SignOff, ...] = ()
+    missing_sign_offs: tuple[str, ...] = ()  # who should have and has not
     made_by: str = ""

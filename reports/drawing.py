@@ -5,8 +5,8 @@ differ by their dashes, signs by their shape.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
-from typing import Any, Literal
+from dataclasses import dataclass, replace
+from typing import Any, Final, Literal
 from xml.sax.saxutils import escape, quoteattr
 
 from reports import text
@@ -44,7 +44,29 @@ class Label:
     bold: bool = False
 
 
-Shape = Stroke | Ring | Label
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Link:
+    """Shapes that lead somewhere on a page; on paper they are only drawn.
+
+    The keyboard passes them by: a page that has them has the same links in a table.
+    """
+
+    href: str
+    title: str  # what a pointer is told
+    shapes: tuple["Plain", ...]
+
+
+Plain = Stroke | Ring | Label
+Shape = Plain | Link
+# What is only to be hit by a pointer, and never seen.
+TARGET: Final = "target"
+
+
+def target(x: float, y: float, half: float) -> Stroke:
+    """Room for a pointer about a sign."""
+    low, high = y - half, y + half
+    corners = ((x - half, low), (x - half, high), (x + half, high), (x + half, low))
+    return Stroke(points=corners, width=0, closed=True, kind=TARGET)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,6 +78,16 @@ class Drawing:
     description: str  # what it shows, in words
 
 
+def lifted(shape: Shape, by: float) -> Shape:
+    """The same, higher by some points."""
+    if isinstance(shape, Link):
+        inner = (lifted(each, by) for each in shape.shapes)
+        return replace(shape, shapes=tuple(e for e in inner if not isinstance(e, Link)))
+    if isinstance(shape, Stroke):
+        return replace(shape, points=tuple((x, y + by) for x, y in shape.points))
+    return replace(shape, y=shape.y + by)
+
+
 def svg(drawing: Drawing, ident: str) -> str:
     """The drawing as one SVG element, ready for a page with a strict CSP.
 
@@ -65,7 +97,7 @@ def svg(drawing: Drawing, ident: str) -> str:
     title, words = quoteattr(f"{ident}-title"), quoteattr(f"{ident}-desc")
     both = quoteattr(f"{ident}-title {ident}-desc")
     parts = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" class="chart" role="img"'
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="chart" role="{_role(drawing)}"'
         f' viewBox="0 0 {_n(drawing.width)} {_n(drawing.height)}"'
         f' aria-labelledby={both} fill="none" stroke="currentColor">',
         f"<title id={title}>{_e(drawing.title)}</title>",
@@ -76,7 +108,18 @@ def svg(drawing: Drawing, ident: str) -> str:
     return "".join(parts)
 
 
+def _role(drawing: Drawing) -> str:
+    """A picture has nothing in it to be opened; a drawing with links is no picture."""
+    return "group" if any(isinstance(each, Link) for each in drawing.shapes) else "img"
+
+
 def _svg_shape(shape: Shape, height: float) -> str:
+    if isinstance(shape, Link):
+        inner = "".join(_svg_shape(each, height) for each in shape.shapes)
+        return (
+            f'<a href={quoteattr(shape.href)} tabindex="-1">'
+            f"<title>{_e(shape.title)}</title>{inner}</a>"
+        )
     if isinstance(shape, Ring):
         return (
             f'<circle class="point" cx="{_n(shape.x)}" cy="{_n(height - shape.y)}"'
@@ -131,6 +174,12 @@ def draw_shape(canvas: Any, shape: Shape) -> None:
     """Put one shape on a canvas of reportlab, at its own place."""
     from reports import fonts
 
+    if isinstance(shape, Link):
+        for each in shape.shapes:
+            draw_shape(canvas, each)
+        return
+    if isinstance(shape, Stroke) and shape.kind == TARGET:
+        return
     if isinstance(shape, Ring):
         canvas.setLineWidth(shape.width)
         canvas.setFillGray(1)

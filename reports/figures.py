@@ -7,14 +7,13 @@ strictest of each stretch are kept.
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import datetime, timedelta, tzinfo
 from decimal import Decimal
 from typing import Final
 
 from reports import fonts, text
 from reports.data import MeterSeries, Point, Run, VerdictChanges
-from reports.drawing import Drawing, Label, Ring, Shape, Stroke
+from reports.drawing import Drawing, Label, Plain, Ring, Shape, Stroke, lifted
 from reports.scale import Axis, Span, times, values
 from reports.words import number
 from screening.verdicts import Action
@@ -55,7 +54,7 @@ def meter_chart(
         shapes += _run(plot, run, index)
     key = _key(series.runs, width)
     lift = 11.0 * (1 + max((row for row, *_ in key), default=-1))
-    shapes = [_lifted(shape, lift) for shape in shapes]
+    shapes = [lifted(shape, lift) for shape in shapes]
     for row, x, index, words in key:
         y = lift - 11.0 * (row + 1) + 3
         dash = DASHES[index % len(DASHES)]
@@ -173,7 +172,7 @@ def _height(plot: _Plot, point: Point) -> float:
     return plot.axis.high if point.value is None else float(point.value)
 
 
-def marker(action: Action, x: float, y: float) -> list[Shape]:
+def marker(action: Action, x: float, y: float) -> list[Plain]:
     """The sign of a point: ring, hollow triangle, solid square, solid arrow to the left."""
     if action is Action.CONTINUE:
         return [Ring(x=x, y=y, radius=1.7, width=0.7)]
@@ -190,10 +189,15 @@ def marker(action: Action, x: float, y: float) -> list[Shape]:
 
 def thinned(points: Sequence[Point]) -> tuple[Point, ...]:
     """At most a few points for each stretch: its ends, extremes and strictest verdicts."""
+    return tuple(points[index] for index in seen_apart(points))
+
+
+def seen_apart(points: Sequence[Point]) -> tuple[int, ...]:
+    """Which of the points are drawn; all of them where they can be seen apart."""
     if len(points) <= POINTS_SEEN_APART:
-        return tuple(points)
+        return tuple(range(len(points)))
     size = -(-len(points) // (POINTS_SEEN_APART // 4))
-    kept: list[Point] = []
+    kept: list[int] = []
     for start in range(0, len(points), size):
         part = list(enumerate(points[start : start + size]))
         measured = [one for one in part if one[1].value is not None]
@@ -203,7 +207,7 @@ def thinned(points: Sequence[Point]) -> tuple[Point, ...]:
             chosen.add(max(measured, key=lambda one: one[1].value or 0)[0])
             chosen.add(min(measured, key=lambda one: one[1].value or 0)[0])
         chosen |= {index for index, point in part if point.value is None}
-        kept += [part[index][1] for index in sorted(chosen)]
+        kept += [start + index for index in sorted(chosen)]
     return tuple(kept)
 
 
@@ -219,12 +223,6 @@ def _key(runs: Sequence[Run], width: float) -> list[tuple[int, float, int, str]]
         places.append((row, x, index, words))
         x += room
     return places
-
-
-def _lifted(shape: Shape, by: float) -> Shape:
-    if isinstance(shape, Stroke):
-        return replace(shape, points=tuple((x, y + by) for x, y in shape.points))
-    return replace(shape, y=shape.y + by)
 
 
 def _in_words(series: MeterSeries, zone: tzinfo) -> str:
@@ -265,7 +263,7 @@ def verdict_chart(
         shapes.append(Label(x=lanes.right + 5, y=middle - 2.5, words=words))
         ends = [*(at for at, _ in team.changes[1:]), span.end]
         for (at, action), end in zip(team.changes, ends, strict=True):
-            shapes += _stretch(action, lanes.x(at), lanes.x(end), middle)
+            shapes += stretch(action, lanes.x(at), lanes.x(end), middle)
     return Drawing(
         width=width,
         height=lanes.height,
@@ -288,7 +286,7 @@ class _Lanes:
         return self.left + self.span.share(at) * (self.right - self.left)
 
 
-def _stretch(action: Action, left: float, right: float, y: float) -> list[Shape]:
+def stretch(action: Action, left: float, right: float, y: float) -> list[Shape]:
     """A verdict from one moment to another, in the frame that goes with its word."""
     half = 7.5
     inner = _box(left + 2, right - 2, y, half - 2)

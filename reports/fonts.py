@@ -14,6 +14,7 @@ import tempfile
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from pathlib import Path
+from threading import Lock
 from typing import Any, Final
 
 REGULAR: Final = "WorksheetSans"
@@ -21,7 +22,10 @@ BOLD: Final = "WorksheetSans-Bold"
 WEIGHTS: Final[Mapping[str, int]] = {REGULAR: 400, BOLD: 700}
 
 # Part of the cached file's name: raise it when the cutting below changes.
-_RECIPE: Final = 1
+_RECIPE: Final = 2
+
+# reportlab keeps its fonts in one table for the whole process: one document at a time.
+setting: Final = Lock()
 
 Contour = Sequence[tuple[int, int]]
 
@@ -156,6 +160,7 @@ _SIGN_WIDTH: Final = 700
 def _signs(thick: int) -> Mapping[int, Sequence[Contour]]:
     """Outlines of the added signs on the em of 1000, clockwise, by code point."""
     right = _arrow(thick)
+    rising = _half_turned(right)
     greater: Contour = ((80, 640), (620, 440), (620, 375), (80, 175), (80, 255), (500, 408), (80, 560))  # fmt: skip
     bar = _box(80, 60, 620, 60 + thick)
     less = _mirrored(greater)
@@ -165,6 +170,10 @@ def _signs(thick: int) -> Mapping[int, Sequence[Contour]]:
         0x2191: [_turned(right)],
         0x2192: [right],
         0x2193: [_mirrored_down(_turned(right))],
+        0x2196: [_mirrored(rising)],
+        0x2197: [rising],
+        0x2198: [_mirrored_down(rising)],
+        0x2199: [_mirrored_down(_mirrored(rising))],
         0x2248: [_raised(wave, 100), _raised(wave, -100)],
         0x2264: [less, bar],
         0x2265: [greater, bar],
@@ -202,6 +211,18 @@ def _mirrored_down(contour: Contour) -> Contour:
 def _turned(contour: Contour) -> Contour:
     """A quarter turn to the left about the middle of the sign."""
     return tuple((703 - y, x + 3) for x, y in contour)
+
+
+def _half_turned(contour: Contour) -> Contour:
+    """An eighth of a turn to the left about the middle of the sign."""
+    half = 0.5**0.5
+    return tuple(
+        (
+            round(350 + half * ((x - 350) - (y - 353))),
+            round(353 + half * ((x - 350) + (y - 353))),
+        )
+        for x, y in contour
+    )
 
 
 def _raised(contour: Contour, by: int) -> Contour:

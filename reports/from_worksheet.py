@@ -4,7 +4,7 @@ A file alone is enough. What only a database knows (who logged a record and when
 arrived, what was shown that day, the chain's head) comes in as an `IncidentRecord`.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import datetime
 from typing import Any
@@ -24,8 +24,15 @@ from reports.record import EntryRecord, IncidentRecord, OwnRecord
 from reports.worksheet_charts import meter_series
 from reports.worksheet_log import decision, timeline
 from screening.coverage import coverage
+from screening.fits import fold, weighed_log
+from screening.incident import Worksheet
 from screening.methods.beyond import beyond_our_tools
+from screening.origins import origin_of
+from screening.outlook import heat_facts, look_interval
 from screening.rules import RULES
+from screening.stays import Stay, stays
+from screening.suspects import named_suspects
+from screening.trust import standing_log, taken_back
 from screening.verdicts import Action, CoverageRow, Finding, TeamAssessment
 from screening.worksheet import parse_worksheet
 
@@ -44,7 +51,7 @@ def report_data(
     `screening.worksheet.WorksheetErrors`, and ValueError for an empty log without time.
     """
     record = record or IncidentRecord()
-    worksheet = parse_worksheet(document)
+    worksheet = _with_reasons(parse_worksheet(document), record.reasons)
     if made_at is None:
         if not worksheet.log:
             raise ValueError("an empty log needs the time at which the report is made")
@@ -53,11 +60,19 @@ def report_data(
     return _assembled(judged, document, made_at)
 
 
+def _with_reasons(worksheet: Worksheet, reasons: Mapping[str, str]) -> Worksheet:
+    profile = replace(worksheet.context.profile, reasons=reasons)
+    return replace(worksheet, context=replace(worksheet.context, profile=profile))
+
+
 def _assembled(
     judged: Judged, document: Mapping[str, Any], made_at: datetime
 ) -> ReportData:
     worksheet, record = judged.worksheet, judged.record
     context, profile = worksheet.context, worksheet.context.profile
+    weighed = weighed_log(judged.state, context, judged.zone)
+    worn = tuple(e for team in context.teams for e in judged.worn_by_any(team))
+    inside = stays(standing_log(judged.state), context)
     return ReportData(
         incident=context.name,
         agency=record.agency,
@@ -70,12 +85,18 @@ def _assembled(
         closed_at=record.closed_at,
         demo=record.demo,
         drill=record.drill,
-        facts=facts.facts(document, context, record.opened_by),
+        facts=facts.facts(document, context, record.opened_by, judged.zone),
         profile_name=profile.name,
         profile_version=profile.version,
-        teams=tuple(_team(judged, document, team) for team in judged.view.teams),
+        profile_approval=record.approval,
+        teams=tuple(
+            _team(judged, document, team, inside[team.id]) for team in judged.view.teams
+        ),
         coverage=_coverage(judged),
         beyond=tuple(b.sentence for b in beyond_our_tools(judged.context)),
+        fits=fold(weighed),
+        suspects=named_suspects(context, worn, weighed),
+        heat=heat_facts(context, worn),
         timeline=timeline(judged),
         decisions=tuple(decision(judged, e) for e in worksheet.log if not e.is_reading),
         series=meter_series(
@@ -84,10 +105,16 @@ def _assembled(
         verdicts=_verdicts(judged),
         rules=_rules(judged),
         limits=facts.limits(profile),
-        loosened=profile.loosened(),
+        loosened=(*profile.loosened(), *record.looser),
         cautions=_cautions(judged),
+        taken_back=tuple(
+            one.words(judged.name(one.instrument), judged.zone)
+            for one in taken_back(judged.state, judged.context)
+        ),
+        photos=record.photos,
         head=record.head,
         sign_offs=record.sign_offs,
+        missing_sign_offs=record.missing_sign_offs,
     )
 
 
@@ -100,7 +127,8 @@ def _verdicts(judged: Judged) -> tuple[VerdictChanges, ...]:
 
 def _cautions(judged: Judged) -> tuple[str, ...]:
     of_engine = (*judged.worksheet.cautions, *judged.view.cautions)
-    return unique((*_faults(judged), *of_engine, *facts.CAUTIONS))
+    own = (*judged.record.looser, *facts.CAUTIONS)
+    return unique((*_faults(judged), *of_engine, *own))
 
 
 def _faults(judged: Judged) -> tuple[str, ...]:
@@ -120,24 +148,26 @@ def _faults(judged: Judged) -> tuple[str, ...]:
 
 
 def _team(
-    judged: Judged, document: Mapping[str, Any], view: TeamAssessment
+    judged: Judged,
+    document: Mapping[str, Any],
+    view: TeamAssessment,
+    inside: tuple[Stay, ...],
 ) -> TeamLine:
-    team = judged.context.teams[view.id]
-    worn = [team.ensemble.label]
-    for entry in judged.worksheet.log:
-        changed = entry.kind == "change_ensemble" and entry.team == view.id
-        if changed and entry.id not in judged.state.struck:
-            worn.append(facts.ensemble_label(entry))
+    team, worn = judged.context.teams[view.id], judged.worn(view.id)
     return TeamLine(
         name=judged.name(view.id),
         role=team.role,
-        ensembles=tuple(worn),
+        ensembles=tuple(ensemble.label for ensemble in worn),
         members=facts.members(document, view.id, judged.record.names),
         place=view.place,
         inside=view.clocks.inside,
         action=max(view.action, Action.CAUTION if judged.not_judged else view.action),
         findings=tuple(_finding_line(finding) for finding in view.findings),
         look_next=view.look_next,
+        stays=inside,
+        check_every=look_interval(
+            judged.context, judged.state.core.teams[view.id].worn
+        ),
     )
 
 
@@ -160,11 +190,12 @@ def _coverage(judged: Judged) -> tuple[PlaceCoverage, ...]:
         PlaceCoverage(
             team=judged.name(view.id),
             place=view.place,
-            lines=tuple(_coverage_line(row) for row in view.coverage),
+            lines=tuple(_coverage_line(row, view.findings) for row in view.coverage),
         )
         for view in judged.view.teams
     ]
     seen = {view.place for view in judged.view.teams}
+    raised = tuple(f for found in judged.findings.values() for f in found)
     core, context = judged.state.core, judged.context
     for place in sorted(set(core.places) - seen):
         # The dose goes with a team, not with a place where it has been.
@@ -172,18 +203,21 @@ def _coverage(judged: Judged) -> tuple[PlaceCoverage, ...]:
         if someone is None:
             break
         probe = replace(someone, place=place, dose=type(someone.dose)())
-        rows = coverage(core, probe, judged.view.at, context)
-        lines = tuple(_coverage_line(row) for row in rows)
+        rows = coverage(core, probe, judged.view.at, context.under(judged.view.at))
+        lines = tuple(_coverage_line(row, raised) for row in rows)
         covered.append(PlaceCoverage(team="", place=place, lines=lines))
     return tuple(covered)
 
 
-def _coverage_line(row: CoverageRow) -> CoverageLine:
+def _coverage_line(row: CoverageRow, findings: Iterable[Finding]) -> CoverageLine:
+    origin = origin_of(row, findings)
     return CoverageLine(
         hazard=row.hazard.label,
         status=row.status,
         because=sentence(row.because),
         next_check=row.next_check,
+        source=origin.cited if origin else "",
+        origin=origin.id if origin else "",
     )
 
 

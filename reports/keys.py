@@ -55,6 +55,7 @@ class Signer:
     certificate: bytes
     encrypted_key: bytes
     root_certificate: bytes
+    between: tuple[bytes, ...] = ()  # certificates from the signer's to the root's
 
     @property
     def fingerprint(self) -> str:
@@ -83,7 +84,7 @@ def make_root(*, agency: str, passphrase: str, at: datetime) -> Root:
     certificate = _signed(builder, key)
     return Root(
         certificate=certificate,
-        encrypted_key=_encrypted(key, certificate, passphrase),
+        encrypted_key=encrypted(key, certificate, passphrase),
     )
 
 
@@ -114,7 +115,7 @@ def issue_signer(*, root: Root, agency: str, passphrase: str, at: datetime) -> S
     certificate = _signed(builder, root_key)
     return Signer(
         certificate=certificate,
-        encrypted_key=_encrypted(key, certificate, passphrase),
+        encrypted_key=encrypted(key, certificate, passphrase),
         root_certificate=root.certificate,
     )
 
@@ -206,7 +207,8 @@ def _signed(builder: Any, key: Any) -> bytes:
     return der
 
 
-def _encrypted(key: Any, certificate: bytes, passphrase: str) -> bytes:
+def encrypted(key: Any, certificate: bytes, passphrase: str) -> bytes:
+    """A private key with its certificate, as PKCS #12 under the passphrase."""
     from cryptography import x509
     from cryptography.hazmat.primitives.hashes import SHA256
     from cryptography.hazmat.primitives.serialization import PrivateFormat, pkcs12

@@ -28,6 +28,7 @@ BOTTOM: Final = 58.0
 HAIRLINE: Final = 0.4
 RULE: Final = 1.1
 
+DRILL: Final = "Drill"
 BODY: Final = 8.5
 BODY_LEADING: Final = 11.5
 SMALL: Final = 7.0
@@ -45,6 +46,7 @@ class Running:
     kind: str  # "After-action report", "Interim report", with drill and demo
     head: str  # the chain's head, shortened
     marked: bool  # interim, drill or demonstration: the kind stands in a frame
+    drill: bool = False  # the word stands across every page
 
 
 @lru_cache(maxsize=1)
@@ -90,6 +92,7 @@ def page_break_unless(height: float) -> Any:
 def heading(words: str, explanation: str = "") -> list[Flowable]:
     """A section's heading under a rule, kept with what follows it."""
     parts: list[Flowable] = [page_break_unless(130), spacer(14), Line(RULE), spacer(3)]
+    parts.append(Bookmark(words))
     parts += text.paragraphs(words, styles()["section"])
     if explanation:
         parts += text.paragraphs(explanation, styles()["small"])
@@ -99,7 +102,8 @@ def heading(words: str, explanation: str = "") -> list[Flowable]:
 def part_heading(words: str) -> list[Flowable]:
     """A smaller heading inside a section."""
     title = text.paragraphs(words, styles()["part"])
-    return [page_break_unless(60), spacer(7), *title, spacer(2)]
+    mark = Bookmark(words, level=1)
+    return [page_break_unless(60), spacer(7), mark, *title, spacer(2)]
 
 
 def body(words: str, lead: str = "") -> list[Flowable]:
@@ -114,6 +118,21 @@ def small(words: str) -> list[Flowable]:
 
 class Flow(Flowable):  # type: ignore[misc]  # reportlab ships no type hints
     """A flowable of ours; the one place where the missing types are excused."""
+
+
+class Bookmark(Flow):
+    """No ink: the place of a heading, for the list of contents beside the pages."""
+
+    def __init__(self, words: str, level: int = 0) -> None:
+        super().__init__()
+        self._words, self._level = text.printable(words), level
+
+    def wrap(self, avail_width: float, avail_height: float) -> tuple[float, float]:
+        return 0.0, 0.0
+
+    def draw(self) -> None:
+        top = self.canv.absolutePosition(0, 0)[1]
+        self.canv.note_heading(self._words, self._level, top)
 
 
 class Line(Flow):
@@ -278,6 +297,11 @@ class NumberedCanvas(Canvas):  # type: ignore[misc]  # reportlab ships no type h
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self._held: list[dict[str, Any]] = []
+        self._headings: list[tuple[int, str, int, float]] = []
+
+    def note_heading(self, words: str, level: int, top: float) -> None:
+        """Keep a heading of the page that is being set."""
+        self._headings.append((len(self._held), words, level, top))
 
     def showPage(self) -> None:  # noqa: N802  (reportlab's name)
         self._held.append(dict(self.__dict__))
@@ -287,11 +311,23 @@ class NumberedCanvas(Canvas):  # type: ignore[misc]  # reportlab ships no type h
         for index, page in enumerate(self._held):
             self.__dict__.update(page)
             self._frame_of_page(index + 1, len(self._held))
+            self._bookmarks_of_page(index)
             super().showPage()
+        self.showOutline()
         super().save()
+
+    def _bookmarks_of_page(self, index: int) -> None:
+        """The headings of this page; none may stand deeper than one below the last."""
+        for number, (page, words, level, top) in enumerate(self._headings):
+            if page == index:
+                key = f"heading-{number}"
+                self.bookmarkPage(key, fit="XYZ", left=0, top=top + 4)
+                self.addOutlineEntry(words, key, level, closed=level == 0)
 
     def _frame_of_page(self, page: int, pages: int) -> None:
         width, height = self._pagesize
+        if self.running.drill:
+            self._drill_across(width, height)
         right = width - RIGHT
         number = f"Page {page} of {pages}"
         self.setFillColor(INK)
@@ -308,6 +344,21 @@ class NumberedCanvas(Canvas):  # type: ignore[misc]  # reportlab ships no type h
         self.setFont(fonts.REGULAR, 7.5)
         self.drawString(LEFT, 33, CAUTION)
         self.drawRightString(right, 33, self.running.head)
+
+    def _drill_across(self, width: float, height: float) -> None:
+        """The word in outline over the whole page, so that all below it can be read."""
+        self.saveState()
+        self.translate(width / 2, height / 2)
+        self.rotate(55)
+        self.setStrokeColor(MUTED)
+        self.setLineWidth(HAIRLINE)
+        line = self.beginText(-text.width_of(DRILL, 230, fonts.BOLD) / 2, -70)
+        line.setFont(fonts.BOLD, 230)
+        line.setTextRenderMode(1)
+        line.textOut(DRILL)
+        line.setTextRenderMode(0)
+        self.drawText(line)
+        self.restoreState()
 
     def _kind_of_report(self, right: float, y: float) -> None:
         kind = self.running.kind
@@ -331,8 +382,8 @@ def signature_box(page_width: float) -> tuple[float, float, float, float]:
     return LEFT, bottom, page_width - RIGHT, bottom + SignatureBox.HEIGHT
 
 
-def document(target: Any, page_size: str, title: str, invariant: bool) -> Any:
-    """The empty document; its pages have one column between header and footer."""
+def document(target: Any, page_size: str) -> Any:
+    """The empty document, the same at any time; its pages have one column between header and footer."""
     width, height = PAGE_SIZES[page_size]
     frame = Frame(
         LEFT,
@@ -348,11 +399,7 @@ def document(target: Any, page_size: str, title: str, invariant: bool) -> Any:
         target,
         pagesize=(width, height),
         pageTemplates=[PageTemplate(id="page", frames=[frame])],
-        title=text.printable(title),
-        author="",
-        subject=CAUTION,
-        lang="en",
-        invariant=int(invariant),
+        invariant=1,
         initialFontName=fonts.REGULAR,
         pageCompression=1,
     )

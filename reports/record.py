@@ -8,8 +8,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, tzinfo
 
-from reports.data import ChainHead, SignOff
-from screening.verdicts import Finding
+from reports.data import ChainHead, PhotoLine, SignOff
+from screening.verdicts import Action, Finding
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,6 +57,20 @@ class IncidentRecord:
     names: Mapping[str, str] = field(default_factory=dict)
     entries: Mapping[str, EntryRecord] = field(default_factory=dict)
     own: Sequence[OwnRecord] = ()
+    photos: tuple[PhotoLine, ...] = ()
+    # What was not ready for a team inside, beside what its readings say: the strictest
+    # action from each moment on, and what stands at the end. Both by team.
+    plan_actions: Mapping[str, Sequence[tuple[datetime, Action]]] = field(
+        default_factory=dict
+    )
+    plan_standing: Mapping[str, tuple[Finding, ...]] = field(default_factory=dict)
     head: ChainHead | None = None
     sign_offs: tuple[SignOff, ...] = ()
+    missing_sign_offs: tuple[str, ...] = ()
     made_by: str = ""
+    # Of the version of the SOP, which the document has no place for.
+    approval: str = ""  # "approved by …, in force from …"
+    reasons: Mapping[str, str] = field(
+        default_factory=dict
+    )  # for looser limits, by key
+    looser: tuple[str, ...] = ()  # sentences on what the engine has no limit for

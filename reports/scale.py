@@ -9,6 +9,8 @@ from typing import Final
 # Minutes between the marks of a time axis, the first that gives few enough.
 _STEPS: Final = (1, 2, 5, 10, 15, 30, 60, 120, 240, 360, 720, 1440, 2880, 10080)
 _MOST_MARKS: Final = 8
+# No instrument shows less; marks closer than this would all read alike.
+_FINEST: Final = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,8 +55,11 @@ def values(figures: Sequence[float], limits: Sequence[float]) -> Axis:
     low, high = min(shown, default=0.0), max(shown, default=1.0)
     if 0 <= low <= 0.6 * high:
         low = 0.0
-    step = _nice((high - low) / 4 or 1.0)
-    low = floor(low / step) * step
+    spread = (high - low) / 4
+    step = _nice(spread) if spread >= _FINEST else 1.0
+    low, least = floor(low / step) * step, low
+    if low > least:  # the division rounded: to zero, or to the mark above
+        low -= step
     high = ceil((high + 0.15 * step) / step) * step
     count = round((high - low) / step)
     return Axis(low, high, tuple(round(low + step * n, 10) for n in range(count + 1)))

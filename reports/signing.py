@@ -1,14 +1,15 @@
-"""Sealing a report: PAdES B-B by the agency's key, its sources attached.
+"""Sealing a report with the agency's key (PAdES, ETSI EN 319 142-1).
 
-No network: there is no time-stamp authority at the scene, so the time of signing is the
-signer's own word. Certification allows no change of any kind afterwards. The keys come
-from `reports.keys`, the check of a sealed report is `reports.verifying`.
+At the scene there may be no network: then the level is B-B and the time of signing is the
+signer's own word. With a time-stamp server it is B-T, and B-LT where the lists of revoked
+certificates could be put in, too. Certification allows no change of any kind afterwards.
+The keys come from `reports.keys`, the check of a sealed report is `reports.verifying`.
 """
 
 import io
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import Any, Final
 
 from reports import fonts
@@ -26,54 +27,33 @@ from reports.keys import (
     make_root,
     unlocked,
 )
+from reports.quiet import quietly
+from reports.time_stamps import TimeStampServer, client, level_of, stamp_in
 
 __all__ = [
-    "CHAIN_FILE",
-    "WORKSHEET_FILE",
-    "Attachment",
     "CertificateNotValidError",
     "Root",
+    "Sealed",
     "Signer",
     "SigningError",
+    "TimeStampServer",
     "WrongPassphraseError",
     "fingerprint",
     "issue_signer",
     "make_root",
     "sign_pdf",
-    "sources",
 ]
 
-WORKSHEET_FILE: Final = "worksheet.json"
-CHAIN_FILE: Final = "chain.json"
 FIELD: Final = "AgencySignature"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Attachment:
-    """A file that goes into the PDF. `relationship` is PDF's /AFRelationship."""
+class Sealed:
+    """A signed file, its PAdES level, and in words by whose clock."""
 
-    name: str
-    data: bytes
-    description: str
-    relationship: str = "Data"
-    mime_type: str = "application/json"
-
-
-def sources(worksheet: bytes, chain: bytes) -> tuple[Attachment, Attachment]:
-    """The two attachments by which a report is checked against its printed head."""
-    return (
-        Attachment(
-            name=WORKSHEET_FILE,
-            data=worksheet,
-            description="The worksheet that this report was made from",
-            relationship="Source",
-        ),
-        Attachment(
-            name=CHAIN_FILE,
-            data=chain,
-            description="The records of the log as they were hashed",
-        ),
-    )
+    pdf: bytes
+    level: str
+    clock: str
 
 
 def sign_pdf(
@@ -82,16 +62,19 @@ def sign_pdf(
     *,
     passphrase: str,
     at: datetime,
-    attachments: Sequence[Attachment] = (),
     head: ChainHead | None = None,
     signed_for: str = "",
     reason: str = "After-action report sealed",
     visible: bool = True,
-) -> bytes:
-    """The sealed report: files attached, certified against any change, signed.
+    time_stamps: TimeStampServer | None = None,
+    revocations: bytes = b"",
+) -> Sealed:
+    """The sealed report: certified against any change, signed.
 
     `at` is the time of signing, aware. `signed_for` names the person who closed the
     report; it stands in the visible box on the last page with the time and the head.
+    A time-stamp is asked for where there is a server; `revocations` is the root's list
+    and goes in beside it. Where the server does not answer, the report is sealed without.
     Raises `WrongPassphraseError`, and `CertificateNotValidError` where the signer's or
     the root's certificate is not valid at `at` (the library itself would sign).
     """
@@ -100,38 +83,92 @@ def sign_pdf(
         raise SigningError("The stored certificate does not belong to the stored key.")
     check_valid_at(signer.certificate, at, "the agency's signing key")
     check_valid_at(signer.root_certificate, at, "the agency's root")
+    box = _Box(signer=signer, at=at, head=head, signed_for=signed_for, drawn=visible)
+    simple = _simple_signer(signer, key)
+    why = ""
+    for step in _steps(time_stamps, revocations, signer):
+        clock = f"time-stamped by {step.server.host}"
+        try:
+            signed = _signed(pdf, simple, at, reason, box.lines(clock), step)
+            return Sealed(pdf=signed, level=_checked_level(signed), clock=clock)
+        except OSError as error:  # the server: no later step can do better
+            why = f" ({step.server.host} gave none: {error})"
+            break
+        except _cannot_embed():
+            continue
+    clock = f"by the signer's own clock, without a time-stamp{why}"
+    words = "by the signer's own clock, without a time-stamp (PAdES B-B)"
+    return Sealed(
+        pdf=_signed(pdf, simple, at, reason, box.lines(words)), level="B-B", clock=clock
+    )
 
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Step:
+    """One way of signing with a time-stamp: with what proves its certificates, or not."""
+
+    server: TimeStampServer
+    revocations: bytes = b""
+    roots: tuple[bytes, ...] = ()
+
+
+def _steps(
+    server: TimeStampServer | None, revocations: bytes, signer: Signer
+) -> list[_Step]:
+    if server is None:
+        return []
+    roots = (signer.root_certificate, *server.roots)
+    lasting = _Step(server=server, revocations=revocations, roots=roots)
+    plain = _Step(server=server)
+    return [lasting, plain] if revocations and server.roots else [plain]
+
+
+def _cannot_embed() -> tuple[type[Exception], ...]:
+    from pyhanko.sign.general import SigningError as NotSigned
+    from pyhanko_certvalidator.errors import PathError, ValidationError
+
+    return (NotSigned, PathError, ValidationError)
+
+
+def _checked_level(pdf: bytes) -> str:
+    """The level of what was just signed; OSError where its time-stamp does not hold."""
+    from pyhanko.pdf_utils.reader import PdfFileReader
+    from pyhanko.sign.validation import validate_pdf_signature
+    from pyhanko_certvalidator import ValidationContext
+
+    reader = PdfFileReader(io.BytesIO(pdf))
+    signature = reader.embedded_signatures[0]
+    nobody = ValidationContext(trust_roots=[], allow_fetching=False)
+    with quietly():
+        stamp = stamp_in(validate_pdf_signature(signature, nobody))
+    if stamp is None or not stamp.intact:
+        raise OSError("its time-stamp does not hold")
+    return level_of(reader, signature, stamp)
+
+
+def _signed(
+    pdf: bytes,
+    simple: Any,
+    at: datetime,
+    reason: str,
+    lines: Sequence[str],
+    step: _Step | None = None,
+) -> bytes:
     from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
 
-    writer = IncrementalPdfFileWriter(io.BytesIO(pdf))
-    for attachment in attachments:
-        _attach(writer, attachment, at)
-    lines = _stamp_lines(signer, at, head, signed_for) if visible else ()
+    class Unchanged(IncrementalPdfFileWriter):
+        """The metadata stay those of the report."""
+
+        def _update_meta(self) -> None:
+            pass
+
+    writer = Unchanged(io.BytesIO(pdf))
     out = io.BytesIO()
-    _pdf_signer(writer, _simple_signer(signer, key), at, reason, lines).sign_pdf(
-        writer, output=out
-    )
+    with quietly():
+        _pdf_signer(writer, simple, at, reason, lines, step).sign_pdf(
+            writer, output=out
+        )
     return out.getvalue()
-
-
-def _attach(writer: Any, attachment: Attachment, at: datetime) -> None:
-    from pyhanko.pdf_utils import embed
-    from pyhanko.pdf_utils.generic import pdf_name
-
-    data = embed.EmbeddedFileObject.from_file_data(
-        writer,
-        data=attachment.data,
-        mime_type=attachment.mime_type,
-        params=embed.EmbeddedFileParams(creation_date=at, modification_date=at),
-    )
-    spec = embed.FileSpec(
-        file_spec_string=attachment.name,
-        file_name=attachment.name,
-        embedded_data=data,
-        description=attachment.description,
-        af_relationship=pdf_name(f"/{attachment.relationship}"),
-    )
-    embed.embed_file(writer, spec)
 
 
 def _simple_signer(signer: Signer, key: Any) -> Any:
@@ -147,7 +184,8 @@ def _simple_signer(signer: Signer, key: Any) -> Any:
     certificate = x509.Certificate.load(signer.certificate)
     store = SimpleCertificateStore()  # type: ignore[no-untyped-call]  # not annotated
     store.register(certificate)
-    store.register(x509.Certificate.load(signer.root_certificate))
+    for above in (*signer.between, signer.root_certificate):
+        store.register(x509.Certificate.load(above))
     plain = key.private_bytes(Encoding.DER, PrivateFormat.PKCS8, NoEncryption())
     return SimpleSigner(
         signing_cert=certificate,
@@ -157,7 +195,12 @@ def _simple_signer(signer: Signer, key: Any) -> Any:
 
 
 def _pdf_signer(
-    writer: Any, simple: Any, at: datetime, reason: str, lines: Sequence[str]
+    writer: Any,
+    simple: Any,
+    at: datetime,
+    reason: str,
+    lines: Sequence[str],
+    step: _Step | None,
 ) -> Any:
     from pyhanko.sign.fields import MDPPerm, SigFieldSpec, SigSeedSubFilter
     from pyhanko.sign.signers import PdfSignatureMetadata, PdfSigner
@@ -177,11 +220,40 @@ def _pdf_signer(
         certify=True,
         docmdp_permissions=MDPPerm.NO_CHANGES,
         reason=reason,
+        **(_lasting(step) if step and step.revocations else {}),
     )
     box = _box(writer) if lines else None
     spec = SigFieldSpec(FIELD, on_page=-1, box=box)
     style = _stamp(lines) if lines else None
-    return At(meta, signer=simple, stamp_style=style, new_field_spec=spec)
+    return At(
+        meta,
+        signer=simple,
+        stamp_style=style,
+        new_field_spec=spec,
+        timestamper=client(step.server) if step else None,
+    )
+
+
+def _lasting(step: _Step) -> dict[str, Any]:
+    """What proves the certificates later goes in with the signature, under it."""
+    from asn1crypto import x509
+    from pyhanko.sign.signers.pdf_signer import (
+        DSSContentSettings,
+        SigDSSPlacementPreference,
+    )
+    from pyhanko_certvalidator import ValidationContext
+
+    context = ValidationContext(
+        trust_roots=[x509.Certificate.load(root) for root in step.roots],
+        crls=[step.revocations],
+        allow_fetching=True,
+    )
+    together = SigDSSPlacementPreference.TOGETHER_WITH_SIGNATURE
+    return {
+        "embed_validation_info": True,
+        "validation_context": context,
+        "dss_settings": DSSContentSettings(include_vri=False, placement=together),
+    }
 
 
 def _box(writer: Any) -> tuple[int, int, int, int]:
@@ -193,20 +265,29 @@ def _box(writer: Any) -> tuple[int, int, int, int]:
     return round(left), round(bottom), round(right), round(top)
 
 
-def _stamp_lines(
-    signer: Signer, at: datetime, head: ChainHead | None, signed_for: str
-) -> tuple[str, ...]:
-    from reports import text
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Box:
+    """What the visible box on the last page says."""
 
-    by = f"Sealed for {signed_for}" if signed_for else "Sealed"
-    lines = [
-        by,
-        f"at {moment(at, at.tzinfo)}, by the signer's own clock" if at.tzinfo else "",
-        f"Certificate {signer.fingerprint}",
-    ]
-    if head:
-        lines.append(f"Head {head.seq}, {head.sha256}")
-    return tuple(text.fitted(line, 470, STAMP_SIZE) for line in lines)
+    signer: Signer
+    at: datetime
+    head: ChainHead | None
+    signed_for: str
+    drawn: bool
+
+    def lines(self, clock: str) -> tuple[str, ...]:
+        from reports import text
+
+        if not self.drawn:
+            return ()
+        lines = [
+            f"Sealed for {self.signed_for}" if self.signed_for else "Sealed",
+            f"at {moment(self.at, self.at.tzinfo or UTC)}, {clock}",
+            f"Certificate {self.signer.fingerprint}",
+        ]
+        if self.head:
+            lines.append(f"Head {self.head.seq}, {self.head.sha256}")
+        return tuple(text.fitted(line, 470, STAMP_SIZE) for line in lines)
 
 
 STAMP_SIZE: Final = 8

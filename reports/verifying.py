@@ -6,40 +6,31 @@ have been added since, and the attached records must hash to the head that is pr
 
 import hashlib
 import io
-import logging
 import re
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, Final
 
 from reports import chain, reading
-from reports.container import unknown_part
+from reports.archival import CHAIN_FILE, WORKSHEET_FILE
+from reports.checks import Check, revocation, time_stamp
+from reports.container import stamp_fault, unknown_part
 from reports.data import ChainHead
 from reports.keys import fingerprint
+from reports.quiet import quietly
+from reports.revoking import Revoked
 from reports.sections.sign_off import HEAD_LABEL, HEAD_TITLE
-from reports.signing import CHAIN_FILE, WORKSHEET_FILE
+from reports.time_stamps import Stamp, level_of, stamp_in
 
+STORED_HASH: Final = "stored SHA-256"
+KEPT_HEAD: Final = "kept head"
 _PRINTED: Final = re.compile(
     re.escape(HEAD_TITLE)
     + r"\s+"
     + re.escape(HEAD_LABEL)
     + r"\s+(\d+), SHA-256\s+([0-9a-f]{64})\b"
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Check:
-    """One thing that was looked at. `holds` is None where it could not be."""
-
-    name: str
-    holds: bool | None
-    words: str
-
-    def __str__(self) -> str:
-        outcome = {True: "holds", False: "REFUSED", None: "not checked"}[self.holds]
-        return f"{self.name}: {outcome}. {self.words}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,12 +41,33 @@ class Verification:
     sha256: str
     printed_head: ChainHead | None = None
     signed_at: datetime | None = None  # the signer's own word
+    stamp: Stamp | None = None  # another's word, where there is a time-stamp
+    signer: str = ""  # the name in the certificate: whoever made it chose it
+    level: str = ""  # of PAdES: B-B, B-T or B-LT
     certificate_fingerprint: str = ""
+    # The top of the certificates in the file, as they name each other; to compare only.
+    root_fingerprint: str = ""
+    anchor_fingerprint: str = (
+        ""  # the trusted root that certified it; "" where none did
+    )
 
     @property
     def holds(self) -> bool:
         """Whether every check was made and every one holds."""
         return all(check.holds for check in self.checks)
+
+    def held_against(
+        self, *, sha256: str | None, head: ChainHead | None
+    ) -> "Verification":
+        """The same with what was kept elsewhere: the hash stored when the file was made
+        and a head. Without one its check says "not checked".
+        """
+        kept = (
+            *(one for one in self.checks if one.name not in (STORED_HASH, KEPT_HEAD)),
+            _stored_hash(self.sha256, sha256),
+            _kept_head(self.printed_head, head),
+        )
+        return replace(self, checks=kept)
 
     @property
     def refused(self) -> tuple[Check, ...]:
@@ -63,114 +75,173 @@ class Verification:
         return tuple(check for check in self.checks if check.holds is False)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Known:
+    """What the one who checks knows beforehand. All certificates and lists are DER."""
+
+    roots: tuple[bytes, ...] = ()
+    time_roots: tuple[bytes, ...] = ()  # of time-stamp authorities
+    revoked: tuple[Revoked, ...] = ()
+    lists: tuple[bytes, ...] = ()  # of revoked certificates, signed by a root
+
+
 def verify_pdf(
     pdf: bytes,
-    roots: Sequence[bytes],
+    roots: Sequence[bytes] = (),
     *,
+    known: Known | None = None,
     expected_sha256: str | None = None,
     expected_head: ChainHead | None = None,
 ) -> Verification:
     """Check a sealed report against the agency's roots (DER) and what was kept of it.
 
     Never raises for a bad file: what cannot be read is a check that does not hold.
-    Nothing is fetched. `expected_sha256` is the hash stored when the file was made,
-    `expected_head` a head kept elsewhere; without one its check says "not checked".
+    Nothing is fetched. `expected_sha256` and `expected_head` as for `held_against`.
     """
     digest = hashlib.sha256(pdf).hexdigest()
+    known = known or Known(roots=tuple(map(bytes, roots)))
     signature = _Signature(checks=[])
-    _guarded("signature", signature.checks, lambda: _signature(pdf, roots, signature))
+    _guarded("signature", signature.checks, lambda: _signature(pdf, known, signature))
     printed: list[ChainHead] = []
     content: list[Check] = []
     _guarded("attachments", content, lambda: _content(pdf, content, printed))
     head = printed[0] if printed else None
-    return Verification(
-        checks=(
-            *signature.checks,
-            _stored_hash(digest, expected_sha256),
-            *content,
-            _kept_head(head, expected_head),
-        ),
+    found = Verification(
+        checks=(*signature.checks, *content),
         sha256=digest,
         printed_head=head,
         signed_at=signature.at,
+        stamp=signature.stamp,
+        signer=signature.signer,
+        level=signature.level,
         certificate_fingerprint=signature.fingerprint,
+        root_fingerprint=signature.root,
+        anchor_fingerprint=signature.anchor,
     )
+    return found.held_against(sha256=expected_sha256, head=expected_head)
 
 
 @dataclass(slots=True)
 class _Signature:
     checks: list[Check]
     at: datetime | None = None
+    stamp: Stamp | None = None
+    signer: str = ""
+    level: str = ""
     fingerprint: str = ""
+    root: str = ""
+    anchor: str = ""
 
 
 def _guarded(name: str, checks: list[Check], look: Any) -> None:
     try:
         look()
-    except Exception as error:  # a damaged file may fail anywhere in a parser
+    except (Exception, RecursionError) as error:  # a parser may fail anywhere
         reason = f"The file could not be read: {type(error).__name__}: {error}"
-        checks.append(Check(name=name, holds=False, words=reason))
+        checks.append(Check(name=name, holds=False, words=reason[:300]))
 
 
-def _signature(pdf: bytes, roots: Sequence[bytes], found: _Signature) -> None:
+def _signature(pdf: bytes, known: Known, found: _Signature) -> None:
     from pyhanko.pdf_utils.reader import PdfFileReader
 
-    embedded = PdfFileReader(io.BytesIO(pdf)).embedded_signatures
+    reader = PdfFileReader(io.BytesIO(pdf))
+    embedded = reader.embedded_signatures
     if len(embedded) != 1:
         words = f"One signature was expected, {len(embedded)} found."
         found.checks.append(Check(name="signature", holds=False, words=words))
         return
     signature = embedded[0]
-    found.at = signature.self_reported_timestamp
-    found.fingerprint = fingerprint(signature.signer_cert.dump())
-    status = _status(signature, roots, found.at)
+    _read_signer(signature, found)
+    if fault := stamp_fault(signature.signer_info):
+        words = f"The signature's container: {fault}."
+        left = "Not looked at: its container is not one of a sealed report."
+        found.checks += [
+            Check(name="container", holds=False, words=words),
+            Check(name="signature", holds=None, words=left),
+        ]
+        return
+    status, found.stamp = _looked_at(signature, known, found.at)
+    found.level = level_of(reader, signature, found.stamp)
+    if status.trusted and status.validation_path is not None:
+        found.anchor = fingerprint(status.validation_path.first.dump())
+    whole = bool(status.intact and status.valid)
+    words = "The signed bytes are as they were signed."
     found.checks += [
         Check(
             name="signature",
-            holds=bool(status.intact and status.valid),
-            words="The signed bytes are as they were signed."
-            if status.intact and status.valid
-            else "The file was changed after it was signed.",
+            holds=whole,
+            words=words if whole else "The file was changed after it was signed.",
         ),
-        Check(
-            name="trust",
-            holds=bool(status.trusted),
-            words="Certified by the agency's root at the time of signing."
-            if status.trusted
-            else "The certificate is not from a root of the agency, or was not valid.",
-        ),
+        _trust(status, found),
+        revocation(reader, signature, known, found.at, found.stamp),
+        *time_stamp(found.stamp),
         _coverage(status),
         _modification(signature, status),
-        _container(pdf, signature, roots),
+        _container(pdf, signature, status, known, found.stamp),
     ]
 
 
-def _status(signature: Any, roots: Sequence[bytes], at: datetime | None) -> Any:
+def _read_signer(signature: Any, found: _Signature) -> None:
+    found.at = signature.self_reported_timestamp
+    certificate = signature.signer_cert
+    found.fingerprint = fingerprint(certificate.dump())
+    named = certificate.subject.native
+    found.signer = str(named.get("common_name") or certificate.subject.human_friendly)
+    others = list(signature.other_embedded_certs or ())
+    top = certificate
+    for _ in others:
+        above = [each for each in others if each.subject == top.issuer]
+        if not above or above[0] is top:
+            break
+        top = above[0]
+    found.root = fingerprint(top.dump())
+
+
+def _looked_at(
+    signature: Any, known: Known, at: datetime | None
+) -> tuple[Any, Stamp | None]:
+    """The status at the time of signing: by a time-stamp that is trusted, else as said."""
+    status = _status(signature, known, at)
+    stamp = stamp_in(status)
+    if stamp and stamp.intact and stamp.trusted:
+        status = _status(signature, known, stamp.at)
+    return status, stamp
+
+
+def _status(signature: Any, known: Known, at: datetime | None) -> Any:
     from asn1crypto import x509
     from pyhanko.sign.validation import validate_pdf_signature
+    from pyhanko.sign.validation.settings import KeyUsageConstraints
     from pyhanko_certvalidator import ValidationContext
 
-    # The moment is that of signing: a certificate that has expired since still holds.
-    context = ValidationContext(
-        trust_roots=[x509.Certificate.load(bytes(root)) for root in roots],
-        allow_fetching=False,
-        moment=at,
-        best_signature_time=at,
+    # One of the two is enough: an imported certificate may have either.
+    use = KeyUsageConstraints(
+        key_usage={"digital_signature", "non_repudiation"}, match_all_key_usages=False
     )
-    with _quietly():
-        return validate_pdf_signature(signature, context)
+    # The moment is that of signing: a certificate that has expired since still holds.
+    own, times = (
+        ValidationContext(
+            trust_roots=[x509.Certificate.load(bytes(root)) for root in roots],
+            allow_fetching=False,
+            moment=at,
+            best_signature_time=at,
+        )
+        for roots in (known.roots, known.time_roots)
+    )
+    with quietly():
+        return validate_pdf_signature(signature, own, times, key_usage_settings=use)
 
 
-@contextmanager
-def _quietly() -> Iterator[None]:
-    """Keep pyHanko's log out of the way: what it finds is said in the checks."""
-    log = logging.getLogger("pyhanko")
-    level = log.level
-    log.setLevel(logging.CRITICAL)
-    try:
-        yield
-    finally:
-        log.setLevel(level)
+def _trust(status: Any, found: _Signature) -> Check:
+    words = "Certified by the agency's root at the time of signing."
+    if not (status.intact and status.valid):
+        words = "The signature is not in order, so its certificate says nothing of the file."
+    elif not status.trusted:
+        words = (
+            "The certificate is not from a root that is known here, or was not valid. "
+            f"The root's SHA-256 is {found.root}: compare it with what the agency gave."
+        )
+    return Check(name="trust", holds=bool(status.trusted), words=words)
 
 
 def _coverage(status: Any) -> Check:
@@ -198,17 +269,27 @@ def _modification(signature: Any, status: Any) -> Check:
     return Check(name="no later change", holds=none and certified, words=words)
 
 
-def _container(pdf: bytes, signature: Any, roots: Sequence[bytes]) -> Check:
+def _container(
+    pdf: bytes, signature: Any, status: Any, known: Known, stamp: Stamp | None
+) -> Check:
     """Nothing hidden beside the signature, where it cannot look itself."""
-    unknown = unknown_part(pdf, signature, {fingerprint(bytes(root)) for root in roots})
+    certificates = {fingerprint(root) for root in known.roots}
+    for each in status.validation_path or ():
+        certificates.add(fingerprint(each.dump()))
+    stamped = stamp is not None and stamp.intact
+    unknown = unknown_part(pdf, signature, certificates, stamped=stamped)
     words = "Beside the signature there is nothing but known certificates."
+    if stamped and not unknown:
+        words = (
+            "Beside the signature there are only known certificates and a time-stamp."
+        )
     if unknown:
         words = f"The signature's container: {unknown}."
     return Check(name="container", holds=not unknown, words=words)
 
 
 def _stored_hash(digest: str, expected: str | None) -> Check:
-    name = "stored SHA-256"
+    name = STORED_HASH
     if expected is None:
         words = f"No stored hash was given; the file has {digest}."
         return Check(name=name, holds=None, words=words)
@@ -272,7 +353,7 @@ def _worksheet(files: Mapping[str, bytes]) -> Check:
 
 
 def _kept_head(printed: ChainHead | None, expected: ChainHead | None) -> Check:
-    name = "kept head"
+    name = KEPT_HEAD
     if expected is None:
         return Check(name=name, holds=None, words="No head kept elsewhere was given.")
     same = printed == expected

@@ -9,6 +9,7 @@ from decimal import Decimal
 from types import MappingProxyType
 from typing import Any, Final
 
+from review.channels import SENSOR_LABELS as SENSOR_LABELS
 from screening import readings
 from screening.ensembles import Ensemble
 from screening.verdicts import Hazard
@@ -49,10 +50,6 @@ SIGN_LABELS: Final[Mapping[str, str]] = MappingProxyType(
         "symptoms": "Symptoms in people",
         "dead_plants_or_animals": "Dead plants or animals",
     }
-)
-
-SENSOR_LABELS: Final[Mapping[str, str]] = MappingProxyType(
-    {"lel": "LEL", "oxygen": "O2", "co": "CO", "h2s": "H2S", "voc": "VOC"}
 )
 
 _SAMPLES = {"vapour": "in the air", "liquid": "in the liquid"}

@@ -1,13 +1,13 @@
 """What a report prints of a worksheet's set-up: weather, members, limits."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from datetime import datetime, tzinfo
 from typing import Any, Final
 
 from reports.data import Fact, LimitRow
 from screening.ensembles import Ensemble
 from screening.incident import Context
 from screening.profile import LIMITS, Profile, with_unit
-from screening.readings import Entry
 
 _UNITS: Final = {"degC": "°C", "degF": "°F", "kelvin": "K", "uSv": "µSv"}
 _MISSIONS: Final = {
@@ -37,13 +37,14 @@ def _figure(value: object) -> str:
 
 
 def facts(
-    document: Mapping[str, Any], context: Context, opened_by: str
+    document: Mapping[str, Any], context: Context, opened_by: str, zone: tzinfo
 ) -> tuple[Fact, ...]:
     """The lines of the front page that the set-up gives."""
     incident = document["incident"]
     pairs = (
         ("Mission", _MISSIONS.get(context.mission, context.mission)),
         ("Weather", _weather(incident.get("weather") or {})),
+        ("Weather later", _looks(incident.get("weather_log") or (), zone)),
         ("Background dose rate", quantity(incident.get("background_dose_rate"))),
         ("Suspected", ", ".join(context.suspects)),
         ("Instruments", _instruments(document)),
@@ -66,6 +67,15 @@ def _weather(weather: Mapping[str, Any]) -> str:
         from_where = f" from {_figure(degrees)}°" if degrees is not None else ""
         parts.append(f"wind {wind}{from_where}".replace("  ", " "))
     return ", ".join(part for part in parts if part)
+
+
+def _looks(looks: Iterable[Mapping[str, Any]], zone: tzinfo) -> str:
+    """Each look at the weather that readings are judged by, with its time."""
+    timed = [(datetime.fromisoformat(look["at"]), look) for look in looks]
+    return "; ".join(
+        f"{at.astimezone(zone):%H:%M} {_weather(look)}"
+        for at, look in sorted(timed, key=lambda each: each[0])
+    )
 
 
 def _instruments(document: Mapping[str, Any]) -> str:
@@ -94,6 +104,8 @@ def members(
 
 def _member(raw: Mapping[str, Any], team: str, names: Mapping[str, str]) -> str:
     words = names.get(f"{team}/{raw['id']}", str(raw["id"]))
+    if "ensemble" in raw:
+        words += f", wears {Ensemble(raw['ensemble']).label}"
     cylinder = raw.get("cylinder")
     if not cylinder:
         return words
@@ -105,14 +117,9 @@ def _member(raw: Mapping[str, Any], team: str, names: Mapping[str, str]) -> str:
     return words + (f", started at {start}" if start else "")
 
 
-def ensemble_label(entry: Entry) -> str:
-    """What a team changed into, in words."""
-    return Ensemble(getattr(entry, "ensemble", "")).label
-
-
 def limits(profile: Profile) -> tuple[LimitRow, ...]:
     """Every limit of the profile with its default and source."""
-    loosened = " ".join(profile.loosened())
+    loosened = profile.loosened_by_key()
     rows = []
     for key, limit in LIMITS.items():
         value = profile.get(key)
@@ -124,7 +131,7 @@ def limits(profile: Profile) -> tuple[LimitRow, ...]:
                 default="none" if default is None else with_unit(default, limit.unit),
                 source=limit.source,
                 changed=value != default,
-                loosened=f"{limit.label}: this profile" in loosened,
+                loosened=key in loosened,
             )
         )
     return tuple(rows)

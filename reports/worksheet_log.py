@@ -7,6 +7,7 @@ from reports.data import DecisionLine, TimelineRow
 from reports.judged import Judged, sentence, unique
 from reports.words import describe
 from screening.readings import Acknowledge, Clear, Entry, Strike
+from screening.trust import is_unverified
 from screening.verdicts import Action, Finding
 
 CLEAR_REFUSED = "clear_does_not_hold"
@@ -61,6 +62,7 @@ def _row(
         struck_by=_struck_by(judged, strike) if strike else "",
         struck_reason=strike.reason if strike else "",
         heard="; ".join(heard.get(entry.id, ())),
+        unverified=is_unverified(entry, judged.context),
     )
 
 

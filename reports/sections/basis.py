@@ -25,8 +25,9 @@ def limits(data: ReportData, width: float) -> list[Any]:
     """Every limit of the profile beside its default and its source."""
     parts = layout.heading(
         "Limits of the profile",
-        f"{data.profile_name}, version {data.profile_version}. A value that differs"
-        " from the default is bold.",
+        f"{data.profile_name}, version {data.profile_version}"
+        + (f", {data.profile_approval}" if data.profile_approval else "")
+        + ". A value that differs from the default is bold.",
     )
     for sentence in data.loosened:
         parts += [*layout.body(sentence, "Looser than its source:"), layout.spacer(2)]

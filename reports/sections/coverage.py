@@ -4,7 +4,7 @@ from typing import Any
 
 from reports import layout
 from reports.clock import moment
-from reports.data import PlaceCoverage, ReportData
+from reports.data import CoverageLine, PlaceCoverage, ReportData
 from reports.tables import PagedTable, Row
 from screening.verdicts import Status
 
@@ -25,7 +25,8 @@ def coverage(data: ReportData, width: float) -> list[Any]:
             lead = f"Never looked for, {_name(place)}:"
             lead = f"{_name(place)}:" if place.untouched else lead
             parts += [*layout.body(words, lead), layout.spacer(2)]
-    rows = _rows(data)
+    sources = _sources(data)
+    rows = _rows(data, sources)
     if not rows:
         return [*parts, *_beyond(data)]
     # What to look at next is of no use once the incident is closed.
@@ -33,7 +34,34 @@ def coverage(data: ReportData, width: float) -> list[Any]:
     parts.append(layout.spacer(3))
     widths = layout.shares(width, (0.19, 0.13, 0.38, 0.30))
     head = ("Hazard", "Status", "Because", *next_check)
-    return [*parts, PagedTable(head, rows, widths), *_beyond(data)]
+    parts.append(PagedTable(head, rows, widths))
+    return [*parts, *_listed(data, sources), *_beyond(data)]
+
+
+def _sources(data: ReportData) -> dict[str, int]:
+    """Every source of a reason with its number, in the order of the table."""
+    lines = [
+        line for place in data.coverage if not place.untouched for line in place.lines
+    ]
+    cited = dict.fromkeys(line.source for line in lines if line.source)
+    return {source: number for number, source in enumerate(cited, start=1)}
+
+
+def _listed(data: ReportData, sources: dict[str, int]) -> list[Any]:
+    """The sources by number, each with the rows of methods and rules that rest on it."""
+    if not sources:
+        return []
+    lines = [
+        line for place in data.coverage if not place.untouched for line in place.lines
+    ]
+    words = []
+    for source, number in sources.items():
+        origins = sorted({line.origin for line in lines if line.source == source})
+        words.append(f"[{number}] {source} ({', '.join(origins)})")
+    return [
+        layout.spacer(3),
+        *layout.small(f"Sources of the reasons: {'; '.join(words)}."),
+    ]
 
 
 def _beyond(data: ReportData) -> list[Any]:
@@ -46,11 +74,12 @@ def _beyond(data: ReportData) -> list[Any]:
         "Nothing that was carried would have shown the following;",
     )
     for sentence in data.beyond:
-        parts += layout.body(sentence)
+        what, mark, rest = sentence.partition(": ")
+        parts += layout.body(rest, what + mark.rstrip()) if mark else layout.body(what)
     return parts
 
 
-def _rows(data: ReportData) -> list[Row]:
+def _rows(data: ReportData, sources: dict[str, int]) -> list[Row]:
     rows = []
     for place in data.coverage:
         if place.untouched:
@@ -63,13 +92,17 @@ def _rows(data: ReportData) -> list[Row]:
                     cells=(
                         line.hazard,
                         line.status.label,
-                        line.because,
+                        line.because + _mark(line, sources),
                         *(() if data.closed_at else (line.next_check,)),
                     ),
                     bold=frozenset({1} if unknown else ()),
                 )
             )
     return rows
+
+
+def _mark(line: CoverageLine, sources: dict[str, int]) -> str:
+    return f" [{sources[line.source]}]" if line.source else ""
 
 
 def _never(place: PlaceCoverage) -> str:

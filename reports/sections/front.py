@@ -52,6 +52,8 @@ def _notices(data: ReportData) -> list[tuple[str, str]]:
         notices.append(
             ("Demonstration.", "The people, places and readings are invented.")
         )
+    for sentence in data.taken_back:
+        notices.append(("Bump test failed after use.", sentence))
     for sentence in data.loosened:
         notices.append(("Limit looser than its source.", sentence))
     return notices
@@ -69,6 +71,7 @@ def _facts(data: ReportData, width: float) -> PagedTable:
         facts.append(Fact(label="Closed", text=closed))
     facts += data.facts
     profile = f"{data.profile_name}, version {data.profile_version}"
+    profile += f", {data.profile_approval}" if data.profile_approval else ""
     facts.append(Fact(label="Profile of limits", text=profile))
     made = moment(data.made_at, zone)
     made += f", by {data.made_by}" if data.made_by else ""

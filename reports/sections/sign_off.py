@@ -4,7 +4,7 @@ from typing import Any, Final
 
 from reports import layout
 from reports.clock import moment
-from reports.data import ReportData
+from reports.data import ReportData, SignOff
 from reports.tables import PagedTable, Row
 
 HEAD_TITLE: Final = "The record"
@@ -19,21 +19,35 @@ def head_line(seq: int, sha256: str) -> str:
 def sign_off(data: ReportData, width: float) -> list[Any]:
     """Names, lines for paper, the head, and the box at the foot of the page."""
     # The whole of it stands on one page, so that the signature covers what it signs.
-    parts: list[Any] = [layout.page_break_unless(340.0 + 20 * len(data.sign_offs))]
+    room = 340.0 + 32 * len(data.sign_offs) + 16 * len(data.missing_sign_offs)
+    parts: list[Any] = [layout.page_break_unless(min(room, 600.0))]
     parts += layout.heading("Sign-off")
-    rows = [
-        Row(
-            cells=(sign.meaning, sign.name, moment(sign.at, data.zone)),
-            bold=frozenset({1}),
-        )
-        for sign in data.sign_offs
-    ]
+    for missing in data.missing_sign_offs:
+        parts += [layout.Notice("Not signed off.", missing), layout.spacer(4)]
+    rows = [row for sign in data.sign_offs for row in _rows(sign, data)]
     if rows:
-        widths = layout.shares(width, (0.36, 0.26, 0.38))
+        widths = layout.shares(width, (0.34, 0.24, 0.42))
         parts.append(PagedTable(("Meaning", "Name", "Time"), rows, widths, layout.BODY))
     else:
         parts += layout.body("Nobody has signed off yet.")
     return [*parts, layout.HandSignatures(), *_record(data), layout.SignatureBox()]
+
+
+def _rows(sign: SignOff, data: ReportData) -> list[Row]:
+    """Who stands for it; a dissent, and what came later, right below."""
+    seen = f"\nrecords 1 to {sign.covers}" if sign.covers else ""
+    cells = (sign.meaning, sign.name, moment(sign.at, data.zone) + seen)
+    rows = [Row(cells=cells, bold=frozenset({1}))]
+    if sign.dissent:
+        words = f"Dissents: {sign.dissent}"
+        rows.append(Row(cells=("", words), ruled=False))
+    if sign.replaced_by:
+        words = f"Replaced by the same person's answer in record {sign.replaced_by}."
+        rows.append(Row(cells=("", words), ruled=False))
+    if sign.after:
+        words = f"{sign.after} record{'s' if sign.after > 1 else ''} came after this."
+        rows.append(Row(cells=("", words), ruled=False))
+    return rows
 
 
 def _record(data: ReportData) -> list[Any]:

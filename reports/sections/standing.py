@@ -3,9 +3,10 @@
 from typing import Any, Final
 
 from reports import layout
-from reports.clock import clock
+from reports.clock import clock, lasted
 from reports.data import FindingLine, ReportData, TeamLine
 from reports.tables import PagedTable, Row
+from screening.stays import Stay
 from screening.verdicts import Action, Status
 
 UNKNOWN: Final = (Status.NOT_CHECKED, Status.CANNOT_TELL, Status.OUT_OF_DATE)
@@ -88,6 +89,7 @@ def teams(data: ReportData, width: float) -> list[Any]:
                 team.role,
                 "\nthen ".join(team.ensembles),
                 "\n".join(team.members) or "No members listed",
+                "\n".join(_stay(data, team, stay) for stay in team.stays) or "Never",
             ),
             bold=frozenset({0}),
         )
@@ -95,5 +97,24 @@ def teams(data: ReportData, width: float) -> list[Any]:
     ]
     if not rows:
         return [*parts, *layout.body("No team was set up.")]
-    widths = layout.shares(width, (0.2, 0.12, 0.3, 0.38))
-    return [*parts, PagedTable(("Team", "Role", "Ensemble", "Members"), rows, widths)]
+    widths = layout.shares(width, (0.16, 0.09, 0.24, 0.27, 0.24))
+    head = ("Team", "Role", "Ensemble", "Members", "Inside")
+    parts.append(PagedTable(head, rows, widths))
+    if data.heat:
+        parts += [layout.spacer(5), *layout.body(". ".join(data.heat) + ".", "Heat:")]
+    return parts
+
+
+def _stay(data: ReportData, team: TeamLine, stay: Stay) -> str:
+    """One time in the suit, and the looks at people that were due in it."""
+    end = data.closed_at or data.made_at
+    long = lasted(stay.since, stay.until or end)
+    since = clock(stay.since, data.zone)
+    words = (
+        f"{since} to {clock(stay.until, data.zone)}, {long}"
+        if stay.until
+        else f"{since}, still inside after {long}"
+    )
+    due = stay.lasted(end) // team.check_every if team.check_every else 0
+    looks = "look" if due == 1 else "looks"
+    return words + (f", {due} {looks} at people due" if due else "")

@@ -75,9 +75,11 @@ def _remarks(record: TimelineRow) -> list[tuple[str, str]]:
     struck = record.struck_by and f"by {record.struck_by}: {record.struck_reason}"
     late = record.late and "it arrived after later records and was judged from its time"
     superseded = "; ".join(record.superseded)
+    unverified = "it names no meter of the register, so its tests are not known"
     return [
         ("Note", record.note),
         ("Put right", struck),
+        ("Unverified", unverified if record.unverified else ""),
         ("Late", late or ""),
         ("Said that day, judged again since", superseded),
         ("Heard", record.heard),

@@ -6,7 +6,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from reports import chain, signing
+from reports import archival, chain, signing
 from reports.after_action import build
 from tests.reports import worksheets
 from tests.reports.samples import sample
@@ -33,14 +33,13 @@ def draft():
     """An unsigned report with the files that belong in it."""
     sheet = worksheets.document()
     records, head = worksheets.chained(sheet)
+    files = archival.sources(json.dumps(sheet).encode(), chain.chain_document(records))
     return SimpleNamespace(
-        pdf=build(sample(head=head)),
+        pdf=build(sample(head=head), attachments=files),
         head=head,
         records=records,
         sheet=sheet,
-        files=signing.sources(
-            json.dumps(sheet).encode(), chain.chain_document(records)
-        ),
+        files=files,
     )
 
 
@@ -48,16 +47,18 @@ def draft():
 def seal(signer, draft):
     """Sign the draft, with anything changed."""
 
-    def sign(pdf=None, **changes):
+    def sign(pdf=None, data=None, **changes):
+        if data is not None or "attachments" in changes:
+            files = changes.pop("attachments", draft.files)
+            pdf = build(data or sample(head=draft.head), attachments=files)
         options = {
             "passphrase": PASSPHRASE,
             "at": SEALED_AT,
-            "attachments": draft.files,
             "head": draft.head,
             "signed_for": "Dana Whitlock",
         }
         key = changes.pop("signer", signer)
-        return signing.sign_pdf(pdf or draft.pdf, key, **{**options, **changes})
+        return signing.sign_pdf(pdf or draft.pdf, key, **{**options, **changes}).pdf
 
     return sign
 

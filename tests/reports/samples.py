@@ -7,7 +7,6 @@ from zoneinfo import ZoneInfo
 
 from reports.data import (
     ChainHead,
-    ChartLimit,
     CoverageLine,
     DecisionLine,
     Fact,
@@ -24,6 +23,7 @@ from reports.data import (
     TimelineRow,
     VerdictChanges,
 )
+from review.channels import Limit
 from screening.verdicts import Action, Status
 
 ZONE = ZoneInfo("America/Chicago")
@@ -289,8 +289,8 @@ def lel_series():
             Run(label="Backup, loading door, meter 2", points=door),
         ),
         limits=(
-            ChartLimit(value=Decimal(1), label="caution"),
-            ChartLimit(value=Decimal(10), label="withdraw"),
+            Limit(value=Decimal(1), label="caution"),
+            Limit(value=Decimal(10), label="withdraw"),
         ),
     )
 
@@ -305,8 +305,8 @@ def oxygen_series():
         unit="%",
         runs=(Run(label="Entry 1, tank room, meter 1", points=points),),
         limits=(
-            ChartLimit(value=Decimal("19.5"), label="deficient below"),
-            ChartLimit(value=Decimal("23.5"), label="enriched above"),
+            Limit(value=Decimal("19.5"), label="deficient below"),
+            Limit(value=Decimal("23.5"), label="enriched above"),
         ),
     )
 

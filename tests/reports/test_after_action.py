@@ -206,3 +206,27 @@ def test_verdicts_stand_in_words():
         team = replace(data.teams[0], action=action)
 
         assert action.label in page_texts(build(replace(data, teams=(team,))))[0]
+
+
+def test_other_scripts_and_signs_print_in_order_or_as_code_points():
+    """Noto Sans has no Hebrew, no Arabic and no emoji; nothing may turn a line round."""
+    note = "\u05e9\u05dc gas \u202eexe.txt\u202c \u0627\u0644 \U0001f468\u200d\U0001f469 Łódź 5 µSv/h"
+
+    text = squeezed(all_text(build(with_note(note))))
+
+    assert (
+        squeezed(
+            "[U+05E9][U+05DC] gas [U+202E]exe.txt[U+202C] [U+0627][U+0644] "
+            "[U+1F468][U+200D][U+1F469] Łódź 5 µSv/h"
+        )
+        in text
+    )
+
+
+def test_ten_thousand_characters_print_from_the_first_to_the_last():
+    note = " ".join(f"<{number:04d}>" for number in range(1429))
+    assert len(note) >= 10_000
+
+    text = squeezed(all_text(build(with_note(note))))
+
+    assert [n for n in range(1429) if f"<{n:04d}>" not in text] == []

@@ -11,7 +11,7 @@ def test_the_cut_is_fixed_and_holds_the_signs_of_the_trade():
     font = TTFont(io.BytesIO(fonts.font_bytes(fonts.REGULAR)))
 
     assert "fvar" not in font
-    assert set(map(ord, "°Δµ–−→←≥≤≈■▲")) <= set(font.getBestCmap())
+    assert set(map(ord, "°Δµ–−→←↑↓↖↗↘↙≥≤≈■▲")) <= set(font.getBestCmap())
 
 
 def test_a_cut_is_made_again_byte_for_byte():

@@ -273,3 +273,99 @@ def test_a_fault_of_the_engine_is_said_and_never_passes_for_harmless(monkeypatch
 
     assert any("Entry g1 could not be judged" in line for line in data.cautions)
     assert all(team.action >= Action.CAUTION for team in data.teams)
+
+
+METER = {
+    "id": "meter-1",
+    "kind": "gas_meter",
+    "last_bump_test": START.isoformat(),
+}
+
+
+def unlisted(ident, minute, **fields):
+    return entry(ident, minute, "gas_meter", oxygen_percent=20.9, **fields)
+
+
+def test_a_reading_of_a_meter_that_is_not_listed_is_marked_unverified():
+    listed = document(
+        [gas("g1", 0, 0), unlisted("g2", 1), unlisted("g3", 2, instrument="borrowed")],
+        instruments=[METER],
+    )
+
+    data = report(listed)
+    words = " ".join("\n".join(page_texts(build(data))).split())
+
+    assert [row.unverified for row in data.timeline] == [False, True, True]
+    assert words.count("Unverified: it names no meter of the register") == 2
+
+
+def test_a_bump_test_that_failed_after_use_stands_on_the_front_page():
+    sheet = document(
+        [
+            gas("g1", 0, 0),
+            entry(
+                "b1",
+                5,
+                "bump_test",
+                team="",
+                place="",
+                instrument="meter-1",
+                passed=False,
+            ),
+        ],
+        instruments=[METER],
+    )
+    record = IncidentRecord(names={"meter-1": "Four-gas meter 1"})
+
+    data = report(sheet, record=record)
+    front = " ".join(page_texts(build(data))[0].split())
+
+    assert len(data.taken_back) == 1
+    assert "Bump test failed after use. Four-gas meter 1 failed its bump test" in front
+    assert "in 1 reading" in front
+
+
+def test_without_a_failed_test_nothing_of_the_kind_is_said():
+    assert report().taken_back == ()
+
+
+def of_own_dress(worn, own, *log):
+    """77 °F is 90 °F in full sun: people are looked at after 15 min in a suit, after 45 in
+    work clothes (four-agency manual 1985)."""
+    sheet = document(log=[entry("e1", 0, "enter"), *log])
+    sheet["incident"]["weather"]["air_temperature"] = {"value": 77, "unit": "degF"}
+    first = sheet["teams"][0]
+    first["ensemble"] = worn
+    first["members"][0]["ensemble"] = own
+    return report(sheet)
+
+
+@pytest.mark.parametrize(
+    ("worn", "own", "every"),
+    [
+        pytest.param("level_d", "level_b", 15, id="one in more, who is hot sooner"),
+        pytest.param("level_b", "level_d", 15, id="one in less"),
+        pytest.param("level_d", "level_d", 45, id="all in work clothes"),
+    ],
+)
+def test_looks_at_people_go_by_whoever_is_hot_first_as_on_the_sheet(worn, own, every):
+    data = of_own_dress(worn, own)
+
+    assert data.teams[0].check_every == timedelta(minutes=every)
+    assert any(f"after each {every} min" in said for said in data.heat)
+
+
+def test_a_change_of_the_whole_team_ends_what_one_wore_in_the_report_too():
+    change = entry("c1", 2, "change_ensemble", place="", ensemble="level_d")
+    data = of_own_dress("level_b", "level_c", change)
+
+    assert data.teams[0].check_every == timedelta(minutes=45)
+    assert data.teams[0].ensembles[-1].startswith("Level D")
+
+
+def test_what_one_member_wears_counts_for_what_the_suspects_ask():
+    """A splash suit of level C among level A: the report speaks of filters, too."""
+    alike = of_own_dress("level_a", "level_a").suspects
+    mixed = of_own_dress("level_a", "level_c").suspects
+
+    assert alike != mixed

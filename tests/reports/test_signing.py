@@ -61,8 +61,11 @@ def test_the_sources_are_attached_with_their_relationship(sealed, draft):
     root = PdfFileReader(io.BytesIO(sealed)).root
 
     assert files == {one.name: one.data for one in draft.files}
-    relations = [str(spec["/AFRelationship"]) for spec in map(resolved, root["/AF"])]
-    assert relations == ["/Source", "/Data"]
+    relations = {
+        str(spec["/UF"]): str(spec["/AFRelationship"])
+        for spec in map(resolved, root["/AF"])
+    }
+    assert relations == {"worksheet.json": "/Source", "chain.json": "/Data"}
 
 
 def test_the_box_on_the_last_page_names_signer_time_and_head(sealed, signer, draft):

@@ -27,7 +27,9 @@ def report():
         recorded_at=minutes(2),
     )
     at = minutes(60)
-    services.close_incident(incident_id=incident.pk, person=person, at=at)
+    services.close_incident(
+        incident_id=incident.pk, person=person, at=at, reason="Handed over"
+    )
     return services.make_report(incident_id=incident.pk, person=person, at=at)
 
 
@@ -53,7 +55,7 @@ def test_a_sealed_report_holds_in_every_point(report, check):
     said, refusal = check(bytes(report.pdf))
 
     assert refusal == ""
-    assert said.count(": holds.") == 12
+    assert said.count(": holds.") == 13
     assert "This report holds." in said
     assert report.incident.name in said
 

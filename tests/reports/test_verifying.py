@@ -10,7 +10,7 @@ import pytest
 from pyhanko.pdf_utils import embed, generic
 from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
 
-from reports import chain, signing
+from reports import archival, chain, signing
 from reports.after_action import build
 from reports.data import ChainHead
 from reports.reading import page_texts
@@ -50,6 +50,7 @@ def test_a_sealed_report_holds_in_every_point(verify, sealed, draft, signer):
     assert outcome(found) == {
         "signature": True,
         "trust": True,
+        "revocation": True,
         "coverage": True,
         "no later change": True,
         "container": True,
@@ -166,9 +167,7 @@ def test_a_certificate_that_has_run_out_since_still_holds(draft):
     key = signing.issue_signer(
         root=old, agency=AGENCY, passphrase=PASSPHRASE, at=long_ago
     )
-    pdf = signing.sign_pdf(
-        draft.pdf, key, passphrase=PASSPHRASE, at=long_ago, attachments=draft.files
-    )
+    pdf = signing.sign_pdf(draft.pdf, key, passphrase=PASSPHRASE, at=long_ago).pdf
 
     assert not verify_pdf(pdf, [old.certificate]).refused
 
@@ -191,14 +190,14 @@ def test_what_is_no_pdf_is_refused_with_a_reason(verify, file):
 def test_an_unsigned_draft_is_refused(verify, draft):
     found = verify(draft.pdf)
 
-    assert refused(found) == {"signature", "attachments"}
+    assert refused(found) == {"signature"}
 
 
 def test_a_chain_that_ends_elsewhere_than_the_page_says_is_refused(verify, draft, seal):
     short = chain.chain_document(draft.records[:-1])
     sheet = json.dumps(draft.sheet).encode()
 
-    found = verify(seal(attachments=signing.sources(sheet, short)))
+    found = verify(seal(attachments=archival.sources(sheet, short)))
 
     assert refused(found) == {"printed head"}
 
@@ -206,7 +205,7 @@ def test_a_chain_that_ends_elsewhere_than_the_page_says_is_refused(verify, draft
 def test_a_worksheet_that_differs_from_its_records_is_refused(verify, draft, seal):
     changed = worksheets.document()
     changed["log"][1]["lel_percent"] = 5
-    files = signing.sources(
+    files = archival.sources(
         json.dumps(changed).encode(), chain.chain_document(draft.records)
     )
 
@@ -221,7 +220,7 @@ def test_missing_sources_are_refused(verify, seal):
 
 
 def test_a_report_that_prints_no_head_is_refused(verify, seal):
-    found = verify(seal(pdf=build(sample(head=None))))
+    found = verify(seal(data=sample(head=None)))
 
     assert {"printed head", "kept head"} <= refused(found)
 
@@ -231,10 +230,9 @@ def test_a_head_that_somebody_wrote_is_not_taken_for_the_printed_one(
 ):
     words = f"The record\nChain head: record 1, SHA-256 {'0' * 64}"
     false = empty(incident=words, agency=words, head=draft.head, cautions=(words,))
-    pdf = build(false)
-    assert page_texts(pdf)[-1].count("Chain head: record") > 1
+    assert page_texts(build(false))[-1].count("Chain head: record") > 1
 
-    found = verify(seal(pdf=pdf))
+    found = verify(seal(data=false))
 
     assert found.printed_head == draft.head
     assert found.holds

@@ -19,7 +19,7 @@ def quantity(value, unit):
     return {"value": value, "unit": unit}
 
 
-def document(log=None):
+def document(log=None, **changes):
     """Two teams at an invented pump house; without `log`, its full story."""
     return {
         "format": "hazmat-incident-worksheet",
@@ -71,6 +71,7 @@ def document(log=None):
         ],
         "suspects": ["ammonia"],
         "log": story() if log is None else log,
+        **changes,
     }
 
 

@@ -45,3 +45,28 @@ def production_secret(name: str, value: str | None, *, shortest: int) -> str:
             f"{name} is too weak: at least {shortest} characters, made at random."
         )
     return value
+
+
+def whole_number(name: str, value: str, *, low: int, high: int) -> int:
+    """The number, or a refusal that names the variable and what it may be."""
+    if not (value.isascii() and value.isdigit() and low <= int(value) <= high):
+        raise ImproperlyConfigured(
+            f"{name} is {value!r}; expected a whole number from {low} to {high}."
+        )
+    return int(value)
+
+
+def web_address(name: str, value: str) -> str:
+    """An address of http or https, or "" for none."""
+    if value and not value.startswith(("http://", "https://")):
+        raise ImproperlyConfigured(
+            f"{name} is {value!r}; expected an address that begins with http."
+        )
+    return value
+
+
+def readable_file(name: str, value: str) -> str:
+    """The path of a file that can be read, or "" for none."""
+    if value and not os.access(value, os.R_OK):
+        raise ImproperlyConfigured(f"{name} is {value!r}; no file can be read there.")
+    return value

@@ -16,6 +16,9 @@ from config.environment import (
     demo_secret,
     mode,
     production_secret,
+    readable_file,
+    web_address,
+    whole_number,
 )
 from incidents.sqlite import sqlite_options
 
@@ -51,12 +54,20 @@ else:
     )
     ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=["127.0.0.1", "localhost"])
 
+# An RFC 3161 server, and the certificates (PEM) whose word on a time is taken. Without
+# an address reports carry the signer's own time.
+TIMESTAMP_URL = web_address("TIMESTAMP_URL", env.str("TIMESTAMP_URL", default=""))
+TIMESTAMP_ROOTS = readable_file(
+    "TIMESTAMP_ROOTS", env.str("TIMESTAMP_ROOTS", default="")
+)
+
 CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", default=[])
 DEBUG = env.bool("DEBUG", default=False)
 if PRODUCTION and DEBUG:
     raise ImproperlyConfigured("DEBUG must not be on in production.")
 
 INSTALLED_APPS = [
+    "django.contrib.admin.apps.SimpleAdminConfig",  # incidents.admin has its own site
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.sessions",
@@ -64,19 +75,28 @@ INSTALLED_APPS = [
     "django.contrib.staticfiles",
     "csp",
     "django_htmx",
-    "incidents",
+    "django_otp",
+    "django_otp.plugins.otp_totp",
+    "django_otp.plugins.otp_static",
+    "incidents",  # before the tasks: its `db_worker` takes up what was left
+    "django_tasks",
+    "django_tasks_db",
 ]
 
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    # Pads its answers at random; Django masks the token in each form anew.
+    "django.middleware.gzip.GZipMiddleware",
     "csp.middleware.CSPMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "config.middleware.no_store_when_signed_in",
+    "config.middleware.renew_session_in_use",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "config.middleware.OwnPasswordFirst",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
@@ -95,6 +115,7 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
+                "incidents.views.light.light",
             ],
         },
     },
@@ -125,6 +146,15 @@ else:
         **_database.get("OPTIONS", {}),
     }
 
+# --- Work in the background ---------------------------------------------------------
+
+# Tasks lie in the database beside everything else: no broker to run or to back up.
+TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
+# Processes that judge the archive for one what-if run; 0 for as many as there are cores.
+WHAT_IF_PROCESSES = whole_number(
+    "WHAT_IF_PROCESSES", env.str("WHAT_IF_PROCESSES", default="0"), low=0, high=1024
+)
+
 # --- People -------------------------------------------------------------------------
 
 AUTH_USER_MODEL = "incidents.Person"
@@ -143,9 +173,12 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
     {
         "NAME": "django.contrib.auth.password_validation"
-        ".UserAttributeSimilarityValidator"
+        ".UserAttributeSimilarityValidator",
+        "OPTIONS": {"user_attributes": ("username", "display_name")},
     },
+    {"NAME": "incidents.passwords.NotOfHereValidator"},
 ]
+OTP_TOTP_ISSUER = "Hazmat incident worksheet"
 
 # --- What the browser may do --------------------------------------------------------
 
@@ -169,21 +202,33 @@ SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
 SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin"
 
-SESSION_COOKIE_AGE = 12 * 60 * 60  # one long incident
+# A shift of twelve hours with both hand-overs; counted from the last use, see
+# `config.middleware.renew_session_in_use`. A new password ends it everywhere else.
+SESSION_COOKIE_AGE = 3600 * whole_number(
+    "SESSION_HOURS", env.str("SESSION_HOURS", default="14"), low=1, high=72
+)
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 CSRF_COOKIE_HTTPONLY = True  # forms carry the token in the page
 CSRF_COOKIE_SAMESITE = "Lax"
 
-SESSION_COOKIE_SECURE = PRODUCTION
-CSRF_COOKIE_SECURE = PRODUCTION
+# `manage.py serve --https` says so to the process that it starts.
+SERVED_OVER_HTTPS = PRODUCTION or env.bool("SERVED_OVER_HTTPS", default=False)
+if PRODUCTION:
+    # A browser takes these over https only, and for this very host.
+    SESSION_COOKIE_NAME = "__Host-session"
+    CSRF_COOKIE_NAME = "__Host-csrf"
+SESSION_COOKIE_SECURE = SERVED_OVER_HTTPS
+CSRF_COOKIE_SECURE = SERVED_OVER_HTTPS
 SECURE_SSL_REDIRECT = PRODUCTION
 # The proxy in front ends TLS and asks /health/ in plain HTTP.
 SECURE_REDIRECT_EXEMPT = [r"^health/$"]
 SECURE_HSTS_SECONDS = env.int("HSTS_SECONDS", default=31_536_000) if PRODUCTION else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = PRODUCTION
 SECURE_HSTS_PRELOAD = PRODUCTION
-if env.bool("BEHIND_TLS_PROXY", default=False):
+# Then its X-Forwarded-For says where someone signs in from, too.
+BEHIND_TLS_PROXY = env.bool("BEHIND_TLS_PROXY", default=False)
+if BEHIND_TLS_PROXY:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 
 DATA_UPLOAD_MAX_MEMORY_SIZE = 1_000_000

@@ -1,3 +1,8 @@
 from django.urls import include, path
 
-urlpatterns = [path("", include("incidents.urls"))]
+from incidents.admin import office
+
+urlpatterns = [
+    path("", include("incidents.urls")),
+    path("office/", office.urls),
+]

@@ -10,7 +10,7 @@ as not judged, which `incidents.judging` never lets pass for harmless.
 
 import logging
 from collections import OrderedDict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from threading import Lock
@@ -31,6 +31,7 @@ log = logging.getLogger(__name__)
 
 KEPT_INCIDENTS: Final = 64
 MARK_EVERY: Final = 16
+CLEAR_REFUSED: Final = "clear_does_not_hold"  # the engine's name for that statement
 
 Order: TypeAlias = tuple[datetime, str]
 Found: TypeAlias = dict[str, tuple[Finding, ...]]  # by the entry's key
@@ -92,12 +93,34 @@ def as_of(incident: Incident, seq: int) -> Live:
     return replay(list(incident.entries.filter(seq__lte=seq).order_by("seq")))[0]
 
 
-def replay(rows: Sequence[LogEntry]) -> tuple[Live, Found]:
+def replay(
+    rows: Sequence[LogEntry], context: Context | None = None
+) -> tuple[Live, Found]:
     """Judge a log from its opening on (`rows` by number), as if all came in order.
 
-    Gives the state and the findings of each entry, by its key.
+    `context` judges it under another set-up than its own. Gives the state and the
+    findings of each entry, by its key.
     """
-    return _go_on(start(rows), rows, rows[-1])
+    first = start(rows) if context is None else start_under(context, rows)
+    return _go_on(first, rows, rows[-1])
+
+
+def walk(rows: Sequence[LogEntry]) -> Iterator[tuple[LogEntry, Live]]:
+    """The state after each record, in the order of recording: what was known then.
+
+    An entry that came late is put in its place from its recording on, and another
+    set-up judges the whole log anew from the record that brought it on.
+    """
+    now = start(rows[:1])
+    for number, row in enumerate(rows):
+        if row.kind == AMENDMENT:
+            now = replay(rows[: number + 1])[0]
+        elif number:
+            newest = now.last
+            now = step_row(now, row)[0]
+            if newest is not None and now.last is not None:
+                now = replace(now, last=max(newest, now.last))
+        yield row, now
 
 
 def take_in_late(incident: Incident, now: Live, row: LogEntry) -> tuple[Live, Found]:
@@ -134,8 +157,14 @@ def _go_on(now: Live, rows: Iterable[LogEntry], head: LogEntry) -> tuple[Live, F
 
 
 def start(rows: Sequence[LogEntry]) -> Live:
-    """Nothing read yet, under the set-up that holds after these rows."""
-    context = context_of(setup_of(rows))
+    """Nothing read yet, under the set-up and the names that hold after these rows."""
+    context = context_of(setup_of(rows), reasons_of(rows))
+    return start_under(replace(context, names=names_of(rows)), rows)
+
+
+def start_under(context: Context, rows: Sequence[LogEntry]) -> Live:
+    """Nothing read yet, under a set-up of its own and the names that these rows give."""
+    context = replace(context, names=names_of(rows))
     return Live(
         context=context,
         state=initial_state(context),
@@ -177,19 +206,67 @@ def setup_of(rows: Iterable[LogEntry]) -> dict[str, Any]:
     return setup
 
 
-def context_of(setup: dict[str, Any]) -> Context:
+def reasons_of(rows: Iterable[LogEntry]) -> dict[str, str]:
+    """Why limits are looser than their sources, as the log has it after these rows."""
+    bodies = [row.body for row in rows if row.kind in (OPENING, AMENDMENT)]
+    for body in reversed(bodies):
+        record = loads(body).get("sop", ...)
+        if record is not ...:
+            return dict(record["reasons"]) if record else {}
+    return {}
+
+
+def names_of(rows: Iterable[LogEntry]) -> dict[str, str]:
+    """What people call teams ("team") and members ("team/member"), by the log itself."""
+    names: dict[str, str] = {}
+    for row in rows:
+        if row.kind in (OPENING, AMENDMENT):
+            names |= loads(row.body).get("names", {})
+    return names
+
+
+def context_of(
+    setup: dict[str, Any], reasons: Mapping[str, str] | None = None
+) -> Context:
     """Raises `WorksheetErrors` with every error of the set-up."""
-    return parse_context(setup)
+    context = parse_context(setup)
+    if not reasons:
+        return context
+    return replace(context, profile=replace(context.profile, reasons=reasons))
 
 
 def read_row(row: LogEntry, context: Context) -> Entry:
     return parse_entry(loads(row.body), context)
 
 
+def clear_refusal(now: Live, *, hazard: str, place: str, by: str, at: datetime) -> str:
+    """Why a clear of this hazard would not hold at `at`; "" where it would.
+
+    Asks the engine itself, of an entry that is not stored.
+    """
+    moment = max(at, now.last[0]) if now.last else at
+    body = {
+        "id": "not stored",
+        "kind": "clear",
+        "at": moment.isoformat(),
+        "hazard": hazard,
+        "place": place,
+        "by": by,
+        "reason": "not stored",
+    }
+    try:
+        entry = parse_entry(body, now.context)
+        _, found = step(now.state, entry, now.context)
+    except Exception:
+        log.exception("A clear of %s was not judged", hazard)
+        return "The engine could not judge whether it would hold."
+    return next((f.because for f in found if f.rule == CLEAR_REFUSED), "")
+
+
 def step_row(before: Live, row: LogEntry) -> tuple[Live, tuple[Finding, ...]]:
     """Take in the next stored entry; a fault becomes a finding, never an exception.
 
-    The rows come in the engine's own order. One that does not: `take_in_late`.
+    The rows come in the engine's own order. One that does not: `take_in_late`, `walk`.
     """
     head = replace(before, head_seq=row.seq, head_hash=row.hash)
     if row.kind in APP_KINDS:

@@ -5,7 +5,10 @@ Whatever passes here can be stored by every database, printed, and hashed.
 
 import re
 import unicodedata
+from collections.abc import Sequence
 from decimal import Decimal
+
+from django.utils.text import slugify
 
 # Direction marks can make a line read differently from what it holds.
 _BIDI = frozenset(
@@ -15,6 +18,8 @@ _NUMBER = re.compile(
     r"(?P<sign>[+\-\u2212]?)(?P<whole>[0-9]*)(?:[.,](?P<part>[0-9]*))?"
 )
 LONGEST_NUMBER = 30
+# What a word is looked for by: figures count ("1005"), marks of punctuation do not.
+_WORD = re.compile(r"[^\W_]+(?:[.,'’-][^\W_]+)*")
 
 
 def clean_text(value: str, *, max_length: int, one_line: bool = False) -> str:
@@ -51,6 +56,22 @@ def _is_no_character(code: int) -> bool:
     return code & 0xFFFE == 0xFFFE or 0xFDD0 <= code <= 0xFDEF
 
 
+def folded(text: str) -> str:
+    """For searching only: small letters without accents, so that "Érables" is "erables".
+
+    Letters that are no accented ones stay as they are ("ø"), but for those that the
+    case mapping writes out ("ß" is "ss").
+    """
+    apart = unicodedata.normalize("NFKD", text.casefold())
+    plain = "".join(each for each in apart if not unicodedata.combining(each))
+    return unicodedata.normalize("NFC", plain)
+
+
+def search_words(text: str) -> list[str]:
+    """The words of a text as they are kept and looked for, folded, without marks."""
+    return _WORD.findall(folded(text))
+
+
 def strict_decimal(text: str) -> Decimal:
     """The number as it was typed: ASCII digits, one decimal sign, comma or point.
 
@@ -72,3 +93,12 @@ def strict_decimal(text: str) -> Decimal:
         f"{minus}{match['whole'] or '0'}.{match['part'] or ''}".rstrip(".")
     )
     return abs(number) if number.is_zero() else number
+
+
+def unique_key(name: str, taken: Sequence[str], fallback: str) -> str:
+    """A short key for a name, e.g. `entry-1`; numbered where it is taken."""
+    stem = slugify(name)[:50] or fallback
+    key, number = stem, 2
+    while key in taken:
+        key, number = f"{stem}-{number}", number + 1
+    return key

@@ -1,72 +1,102 @@
 """What the commander decides, and what a technician puts right."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any, Final
 
 from django import forms
 
-from incidents.forms.entry import EntryForm
+from command.scene import Lack
+from incidents.forms.deciding import DecisionForm
 from incidents.forms.fields import OneOf, PlainForm, PlainText
+from incidents.forms.records import MaydayForm, MaydayOverForm, NoteForm, OrderForm
+from incidents.forms.roll_call import ExitForm, ParForm
 from screening.ensembles import Ensemble
-from screening.verdicts import Hazard
+from screening.verdicts import Action, Hazard
+
+ANYWAY_REASONS = (
+    (
+        "Rescue before the full team has assembled",
+        "Rescue before the full team has assembled",
+    ),
+    ("It is ready, not yet recorded", "It is ready, not yet recorded"),
+    ("", "Another reason"),
+)
 
 
-class EnterForm(EntryForm):
+class EnterForm(DecisionForm):
+    """A team goes in. What keeps it out is shown with a place to say why it goes anyway.
+
+    29 CFR 1910.134(g), note 2 lets a rescue begin before the full team is there.
+    """
+
     kind = "enter"
+    anyway = OneOf(ANYWAY_REASONS, required=False, label="Go anyway, and why")
+    anyway_words = PlainText(required=False, longest=500, label="In your own words")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.lacks: tuple[Lack, ...] = ()
+
+    def go_anyway(self) -> str:
+        """The reason to go in all the same; "" where none was given."""
+        given = (self.cleaned_data["anyway"], self.cleaned_data["anyway_words"])
+        return ": ".join(filter(None, given))
+
+    def keep_out(self, lacks: tuple[Lack, ...]) -> None:
+        self.lacks = lacks
+        self.add_error(
+            None, "Not ready yet. Nothing was logged: see what is open, or say why."
+        )
 
 
-class ExitForm(EntryForm):
-    kind = "exit"
-    gathers_place = False
+# What is most often done; common practice, no source. Each is a button that saves.
+VENTILATIONS: Final = (
+    "Doors and windows opened",
+    "Fan blowing in",
+    "The building's own ventilation",
+)
 
 
-class ParForm(EntryForm):
-    kind = "par"
-    gathers_place = False
-    unanswered = forms.MultipleChoiceField(
+class VentilateForm(DecisionForm):
+    kind = "ventilate"
+    needs_team = False
+    known_place = OneOf(required=False, label="Where")
+    quick = OneOf(tuple((how, how) for how in VENTILATIONS), required=False)
+    method = PlainText(
         required=False,
-        widget=forms.CheckboxSelectMultiple,
-        label="Not heard or seen",
-        help_text="Leave all open when everyone has answered.",
+        label="Or another way",
+        help_text="Such as fan at the north door.",
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        unanswered = self.fields["unanswered"]
-        assert isinstance(unanswered, forms.MultipleChoiceField)
-        unanswered.choices = self.choices.all_members()
+        known = self.fields["known_place"]
+        assert isinstance(known, forms.ChoiceField)
+        known.choices = [(place, place) for place in self.choices.places]
+        place = self.initial.pop("place", "")
+        if place in self.choices.places:
+            self.initial["known_place"] = place
+        self.fields["place"].label = "Or another place" if known.choices else "Place"
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
-        chosen = cleaned.get("team")
-        if chosen and any(
-            value.partition("/")[0] != chosen for value in cleaned.get("unanswered", ())
-        ):
-            self.add_error("unanswered", "One of them is in another team.")
+        if not cleaned.get("quick") and not cleaned.get("method"):
+            self.add_error("method", "Say how it is ventilated.")
         return cleaned
 
     def said(self) -> dict[str, Any]:
-        missing = [v.partition("/")[2] for v in self.cleaned_data["unanswered"]]
-        return {"unanswered": missing} if missing else {}
+        cleaned = self.cleaned_data
+        return {
+            "place": cleaned["place"] or cleaned["known_place"],
+            "method": cleaned["quick"] or cleaned["method"],
+        }
 
 
-class VentilateForm(EntryForm):
-    kind = "ventilate"
-    needs_team = False
-    method = PlainText(
-        longest=200, label="How", help_text="Such as fan at the north door."
-    )
+class ChangeEnsembleForm(DecisionForm):
+    """What the team wears now; each is a button that saves."""
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.fields["method"].error_messages["required"] = "Say how it is ventilated."
-
-    def said(self) -> dict[str, Any]:
-        return {"method": self.cleaned_data["method"]}
-
-
-class ChangeEnsembleForm(EntryForm):
     kind = "change_ensemble"
     gathers_place = False
     ensemble = OneOf(
@@ -79,7 +109,7 @@ class ChangeEnsembleForm(EntryForm):
         return {"ensemble": self.cleaned_data["ensemble"]}
 
 
-class BumpTestForm(EntryForm):
+class BumpTestForm(DecisionForm):
     kind = "bump_test"
     needs_team = False
     gathers_place = False
@@ -90,6 +120,7 @@ class BumpTestForm(EntryForm):
     )
 
     def _offer_instruments(self) -> None:
+        del self.fields["borrowed"]
         every = [pair for pairs in self.choices.instruments.values() for pair in pairs]
         instrument = self.fields["instrument"]
         assert isinstance(instrument, forms.ChoiceField)
@@ -101,7 +132,7 @@ class BumpTestForm(EntryForm):
         return {"passed": self.cleaned_data["passed"] == "yes"}
 
 
-class ByForm(EntryForm):
+class ByForm(DecisionForm):
     """A decision that carries the name of whoever makes it; the view gives the name."""
 
     needs_team = False
@@ -116,21 +147,44 @@ class ByForm(EntryForm):
 
 
 class AcknowledgeForm(ByForm):
-    kind = "acknowledge"
-    entry = OneOf(label="Heard", missing="Choose what was heard.")
+    """Heard: an alarm as it was shown ("key:stop"), or the findings of one entry."""
 
-    def __init__(
-        self, *args: Any, open_entries: list[tuple[str, str]], **kwargs: Any
-    ) -> None:
-        super().__init__(*args, **kwargs)
-        entry = self.fields["entry"]
-        assert isinstance(entry, forms.ChoiceField)
-        entry.choices = open_entries
-        if len(open_entries) == 1:
-            self.initial.setdefault("entry", open_entries[0][0])
+    kind = "acknowledge"
+    alarm = forms.RegexField(
+        r"^[0-9a-f]{16}:(stop|withdraw)$", required=False, widget=forms.HiddenInput
+    )
+    entry = forms.UUIDField(required=False, widget=forms.HiddenInput)
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        if not cleaned.get("alarm") and not cleaned.get("entry"):
+            self.add_error(None, "Choose what was heard.")
+        return cleaned
+
+    def heard(self) -> tuple[str, Action]:
+        """The alarm's key, and how severe it was when it was shown."""
+        key, _, word = self.cleaned_data["alarm"].partition(":")
+        return key, Action[word.upper()]
 
     def said(self) -> dict[str, Any]:
-        return super().said() | {"entry": self.cleaned_data["entry"]}
+        return super().said() | {"entry": str(self.cleaned_data["entry"])}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Clearable:
+    """A hazard that stands at a place, and what speaks against clearing it now."""
+
+    value: str
+    label: str
+    why_not: str  # "" where a clear would hold
+
+
+# Each is a button that saves; common practice, no source.
+CLEAR_REASONS: Final = (
+    "Read again, nothing found",
+    "Source stopped, read again",
+    "Ventilated, read again",
+)
 
 
 class ClearForm(ByForm):
@@ -138,23 +192,32 @@ class ClearForm(ByForm):
 
     kind = "clear"
     hazard_at = OneOf(label="Hazard and place", missing="Choose the hazard to clear.")
-    reason = PlainText(longest=1000, one_line=False, label="Why it no longer stands")
+    quick = OneOf(tuple((why, why) for why in CLEAR_REASONS), required=False)
+    reason = PlainText(
+        required=False, longest=1000, one_line=False, label="Or in your own words"
+    )
 
-    def __init__(
-        self, *args: Any, standing: list[tuple[str, str]], **kwargs: Any
-    ) -> None:
+    def __init__(self, *args: Any, standing: list[Clearable], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["reason"].error_messages["required"] = "Give the reason."
+        self.standing = standing
         hazard_at = self.fields["hazard_at"]
         assert isinstance(hazard_at, forms.ChoiceField)
-        hazard_at.choices = standing
+        hazard_at.choices = [(one.value, one.label) for one in standing]
+        if len(standing) == 1:
+            self.initial.setdefault("hazard_at", standing[0].value)
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        if not cleaned.get("quick") and not cleaned.get("reason"):
+            self.add_error("reason", "Give the reason why it no longer stands.")
+        return cleaned
 
     def said(self) -> dict[str, Any]:
         hazard, _, place = self.cleaned_data["hazard_at"].partition("|")
         return super().said() | {
             "hazard": Hazard(hazard).value,
             "place": place,
-            "reason": self.cleaned_data["reason"],
+            "reason": self.cleaned_data["quick"] or self.cleaned_data["reason"],
         }
 
 
@@ -201,7 +264,7 @@ class ReasonForm(PlainForm):
             self.fields["reason"].error_messages["required"] = needed
 
 
-DECISION_FORMS: Final[Mapping[str, type[EntryForm]]] = MappingProxyType(
+DECISION_FORMS: Final[Mapping[str, type[DecisionForm]]] = MappingProxyType(
     {
         form.kind: form
         for form in (
@@ -213,6 +276,10 @@ DECISION_FORMS: Final[Mapping[str, type[EntryForm]]] = MappingProxyType(
             ChangeEnsembleForm,
             AcknowledgeForm,
             BumpTestForm,
+            NoteForm,
+            OrderForm,
+            MaydayForm,
+            MaydayOverForm,
         )
     }
 )

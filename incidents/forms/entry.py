@@ -3,19 +3,13 @@
 import uuid
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any, ClassVar
 from zoneinfo import ZoneInfo
 
 from django import forms
-from django.core.exceptions import ValidationError
-from django.utils.dateparse import parse_datetime
 
-from incidents.forms.fields import OneOf, PlainForm, PlainText
-
-# A tablet's clock may run ahead of ours; what lies further ahead is a mistake.
-AHEAD = timedelta(minutes=2)
-OLDEST = timedelta(hours=24)
+from incidents.forms.fields import OneOf, PlainForm, PlainText, device_time, time_said
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,6 +44,7 @@ class EntryForm(PlainForm):
         "team",
         "place",
         "instrument",
+        "borrowed",
         "other_time",
         "note",
     )
@@ -62,19 +57,30 @@ class EntryForm(PlainForm):
     team = OneOf(missing="Choose the team.", label="Team")
     place = PlainText(required=False, label="Place", help_text="Such as tank room.")
     instrument = OneOf(required=False, label="Instrument")
+    borrowed = PlainText(
+        required=False,
+        longest=60,
+        label="Its name, if not listed",
+        help_text="Such as borrowed meter, Engine 4. It counts as unverified.",
+    )
     other_time = PlainText(
         required=False,
         longest=8,
         label="At another time",
         help_text="Hours and minutes, such as 14:02. Empty means now.",
     )
-    note = PlainText(required=False, longest=2000, one_line=False, label="Note")
+    note = PlainText(required=False, longest=10_000, one_line=False, label="Note")
 
     def __init__(
-        self, data: Any = None, *, choices: EntryChoices, initial: Any = None
+        self,
+        data: Any = None,
+        *,
+        choices: EntryChoices,
+        initial: Any = None,
+        files: Any = None,
     ) -> None:
         start = {"client_uuid": uuid.uuid4(), **(initial or {})}
-        super().__init__(data, initial=start)
+        super().__init__(data, files, initial=start)
         self.choices = choices
         self._offer_teams()
         self._offer_instruments()
@@ -89,19 +95,36 @@ class EntryForm(PlainForm):
         team.choices = list(self.choices.teams)
         if not self.needs_team:
             del self.fields["team"]
-        elif len(self.choices.teams) == 1:
-            self.initial.setdefault("team", self.choices.teams[0][0])
+        elif len(self.choices.teams) == 1 and not self.initial.get("team"):
+            self.initial["team"] = self.choices.teams[0][0]
 
     def _offer_instruments(self) -> None:
         listed = self.choices.instruments.get(self.kind, ())
         if not listed:
-            del self.fields["instrument"]
+            del self.fields["instrument"], self.fields["borrowed"]
             return
         instrument = self.fields["instrument"]
         assert isinstance(instrument, forms.ChoiceField)
         instrument.choices = [*listed, ("", "Another, not listed")]
         if len(listed) == 1:
             self.initial.setdefault("instrument", listed[0][0])
+        last = self.initial.get("instrument", "")
+        if last and last not in dict(listed):
+            self.initial.update(instrument="", borrowed=last)
+
+    def clean(self) -> dict[str, Any]:
+        """A name is for what is not listed: one that is listed has its tests to show."""
+        cleaned = super().clean() or self.cleaned_data
+        name = cleaned.get("borrowed", "")
+        if not name:
+            return cleaned
+        if cleaned.get("instrument"):
+            self.add_error("borrowed", "Choose “Another, not listed”, or give no name.")
+        every = [pair for pairs in self.choices.instruments.values() for pair in pairs]
+        known = {text.casefold() for pair in every for text in pair}
+        if name.casefold() in known:
+            self.add_error("borrowed", "This one is listed: choose it above.")
+        return cleaned
 
     def where_open(self) -> bool:
         """Whether the fold-out with team and place has to be seen."""
@@ -115,50 +138,30 @@ class EntryForm(PlainForm):
         return dict(self.choices.teams).get(str(self["team"].value() or ""), "")
 
     def where_words(self) -> str:
-        """Such as "Entry 1, tank room, now"."""
+        """Such as "Entry 1, tank room, now", and with what where there is a choice."""
         place = str(self["place"].value() or "") if "place" in self.fields else ""
         time = str(self["other_time"].value() or "now")
         team = self.where_team()
         if "team" in self.fields and not team:
             return "Which team, and where?"
-        return ", ".join(filter(None, (team, place, time)))
+        return ", ".join(filter(None, (team, place, self.with_words(), time)))
+
+    def with_words(self) -> str:
+        """What it is read with, where that is not the only one along; "" for the only one."""
+        if "instrument" not in self.fields:
+            return ""
+        listed = self.choices.instruments[self.kind]
+        key = str(self["instrument"].value() or "")
+        if not key:
+            return str(self["borrowed"].value() or "") or "not a listed one"
+        return dict(listed).get(key, "") if len(listed) > 1 else ""
 
     def clean_observed_at(self) -> datetime | None:
-        """The device's own time, already corrected by ours; None where it cannot be.
-
-        Then the service takes the time of arrival, which a repeat does not change.
-        """
-        now = self.choices.now
-        try:
-            moment = parse_datetime(self.cleaned_data["observed_at"] or "")
-        except ValueError:
-            return None
-        if moment is None or moment.tzinfo is None:
-            return None
-        return moment if now - OLDEST <= moment <= now + AHEAD else None
+        return device_time(self.cleaned_data["observed_at"], self.choices.now)
 
     def clean_other_time(self) -> datetime | None:
         text = self.cleaned_data["other_time"]
-        if not text:
-            return None
-        moment = None
-        for pattern in ("%H:%M:%S", "%H:%M", "%H.%M", "%H%M"):
-            try:
-                # The day and the zone are added below.
-                moment = datetime.strptime(text, pattern).time()  # noqa: DTZ007
-                break
-            except ValueError:
-                continue
-        if moment is None:
-            raise ValidationError(f"“{text}” is not a time. Write it as 14:02.")
-        now = self.choices.now.astimezone(self.choices.zone)
-        when = datetime.combine(now.date(), moment, tzinfo=self.choices.zone)
-        if when <= now + AHEAD:
-            return when
-        yesterday = when - timedelta(days=1)
-        if now - yesterday < OLDEST / 2:  # 23:50, entered after midnight
-            return yesterday
-        raise ValidationError(f"{text} has not come yet. It is {now:%H:%M}.")
+        return time_said(text, self.choices.now, self.choices.zone) if text else None
 
     def body(self) -> dict[str, Any]:
         """The entry in the worksheet's own form; empty fields are left out."""
@@ -168,7 +171,8 @@ class EntryForm(PlainForm):
             "at": moment and moment.astimezone(self.choices.zone).isoformat(),
             "team": self.cleaned_data.get("team"),
             "place": self.cleaned_data.get("place"),
-            "instrument": self.cleaned_data.get("instrument"),
+            "instrument": self.cleaned_data.get("instrument")
+            or self.cleaned_data.get("borrowed"),
             "note": self.cleaned_data.get("note"),
         }
         whole = {**common, **self.said()}

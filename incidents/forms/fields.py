@@ -1,12 +1,16 @@
 """Fields that let in only what can be stored, printed and hashed (`incidents.text`)."""
 
 from collections.abc import Sequence
+from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.dateparse import parse_datetime
 
+from incidents.clock_times import AHEAD, OLDEST, NotATimeError, clock_time
 from incidents.text import clean_text, strict_decimal
 
 Choices = Sequence[tuple[str, str]]
@@ -79,6 +83,48 @@ class OneOf(forms.ChoiceField):
             "invalid_choice": "Choose one of those shown.",
         }
         super().__init__(choices=choices, error_messages=messages, **kwargs)
+
+
+class DayField(forms.DateField):
+    """A day, as the browser's own calendar sends it."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault(
+            "widget", forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
+        )
+        super().__init__(
+            input_formats=["%Y-%m-%d"],
+            error_messages={"invalid": "Write the day as 2026-03-04."},
+            **kwargs,
+        )
+
+    def to_python(self, value: Any) -> date | None:
+        day = super().to_python(value)
+        if day is not None and not 1990 <= day.year <= 2100:
+            raise ValidationError(f"{day} is too far from now.")
+        return day
+
+
+def device_time(text: str, now: datetime) -> datetime | None:
+    """A device's own time, already corrected by ours; None where it cannot be.
+
+    Then the time of arrival counts, which a repeat does not change.
+    """
+    try:
+        moment = parse_datetime(text)
+    except ValueError:
+        return None
+    if moment is None or moment.tzinfo is None:
+        return None
+    return moment if now - OLDEST <= moment <= now + AHEAD else None
+
+
+def time_said(text: str, now: datetime, zone: ZoneInfo) -> datetime:
+    """A time of day as it was typed, as a moment. Raises `ValidationError`."""
+    try:
+        return clock_time(text, now, zone)
+    except NotATimeError as error:
+        raise ValidationError(str(error)) from error
 
 
 class PlainForm(forms.Form):

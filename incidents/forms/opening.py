@@ -10,11 +10,10 @@ from typing import Any, Final
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.utils.text import slugify
 
 from incidents.forms.fields import Choices, DecimalText, PlainForm, PlainText
 from incidents.forms.instruments import quantity
-from incidents.text import strict_decimal
+from incidents.text import strict_decimal, unique_key
 from screening.ensembles import Ensemble
 from screening.incident import MISSIONS, ROLES
 
@@ -35,24 +34,24 @@ ROLE_LABELS: Final = {
 ENSEMBLES: Final = tuple((e.value, e.label) for e in Ensemble)
 
 
-def unique_key(name: str, taken: Sequence[str], fallback: str) -> str:
-    """A short key for a name, e.g. `entry-1`; numbered where it is taken."""
-    stem = slugify(name)[:50] or fallback
-    key, number = stem, 2
-    while key in taken:
-        key, number = f"{stem}-{number}", number + 1
-    return key
+# A member of a team as typed: name, rated pressure, pressure now, own ensemble or "".
+MemberLine = tuple[str, Decimal | None, Decimal | None, str]
+# What a scribe writes of one who wears something else than the team.
+_OWN: Final = {
+    **{label.split(",")[0].casefold(): value for value, label in ENSEMBLES},
+    "turnout": Ensemble.TURNOUT_SCBA.value,
+}
 
 
 class MembersField(forms.CharField):
-    """Lines of `name, rated pressure, pressure now`; gives (name, rated, start)."""
+    """Lines of `name, rated pressure, pressure now, own ensemble`; gives `MemberLine`s."""
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(
             widget=forms.Textarea(attrs={"rows": 3}), strip=False, **kwargs
         )
 
-    def to_python(self, value: Any) -> list[tuple[str, Decimal | None, Decimal | None]]:  # type: ignore[override]
+    def to_python(self, value: Any) -> list[MemberLine]:  # type: ignore[override]
         text = PlainText(longest=2000, one_line=False, required=False).clean(
             value or ""
         )
@@ -67,7 +66,7 @@ class MembersField(forms.CharField):
                 members.append(self._member(line))
             except ValueError as error:
                 wrong.append(ValidationError(f"Line {number}: {error}"))
-        names = [name for name, _, _ in members]
+        names = [name for name, *_ in members]
         doubled = {name for name in names if names.count(name) > 1}
         wrong += [
             ValidationError(f"“{name}” stands twice.") for name in sorted(doubled)
@@ -77,8 +76,11 @@ class MembersField(forms.CharField):
         return members
 
     @staticmethod
-    def _member(line: str) -> tuple[str, Decimal | None, Decimal | None]:
+    def _member(line: str) -> MemberLine:
         name, *figures = (part.strip() for part in line.split(","))
+        own = ""
+        if figures and (own := _OWN.get(figures[-1].casefold(), "")):
+            figures.pop()
         if not name or len(name) > 60:
             raise ValueError("a name of at most 60 letters comes first.")
         if len(figures) > 2:
@@ -88,11 +90,14 @@ class MembersField(forms.CharField):
             try:
                 numbers.append(strict_decimal(figure))
             except ValueError:
-                raise ValueError(f"“{figure[:20]}” is not a pressure.") from None
+                raise ValueError(
+                    f"“{figure[:20]}” is neither a pressure nor what is worn, such as "
+                    "Level C."
+                ) from None
         if any(not 0 < number <= 15000 for number in numbers):
             raise ValueError("a pressure lies above 0 and at most at 15000.")
         rated, start = (*numbers, None, None)[:2]
-        return name, rated, start
+        return name, rated, start, own
 
 
 class TeamForm(PlainForm):
@@ -108,22 +113,35 @@ class TeamForm(PlainForm):
     members = MembersField(
         required=False,
         label="Members, one to a line",
-        help_text="Name, rated pressure, pressure now. Such as: Carrow, 4500, 4400",
+        help_text="Name, rated pressure, pressure now. Such as: Carrow, 4500, 4400. "
+        "Who wears something else than the team: Carrow, 4500, 4400, Level C",
     )
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
         named = bool(cleaned.get("name"))
+        if self._left_as_it_was(cleaned):
+            cleaned["name"] = ""  # no team was meant: it can come later
+            return cleaned
         if not named and (cleaned.get("members") or cleaned.get("ensemble")):
             self.add_error("name", "Name the team, such as Entry 1.")
         if named and not cleaned.get("ensemble"):
             self.add_error("ensemble", f"Choose what {cleaned['name']} wears.")
         return cleaned
 
+    def _left_as_it_was(self, cleaned: dict[str, Any]) -> bool:
+        offered = self.initial.get("name")
+        return (
+            bool(offered)
+            and cleaned.get("name") == offered
+            and not (self.errors or cleaned.get("ensemble") or cleaned.get("members"))
+        )
+
 
 class IncidentForm(PlainForm):
     name = PlainText(longest=200, label="Name of the incident")
-    location = PlainText(required=False, longest=300, label="Place")
+    location = PlainText(required=False, longest=200, label="Place")
+    commander = PlainText(required=False, longest=150, label="Who commands")
     mission = forms.ChoiceField(
         choices=[(mission, MISSION_LABELS[mission]) for mission in MISSIONS],
         label="Mission",
@@ -179,9 +197,16 @@ class IncidentForm(PlainForm):
     )
 
     def __init__(
-        self, data: Any = None, *, profiles: Choices, instruments: Choices
+        self,
+        data: Any = None,
+        *,
+        profiles: Choices,
+        instruments: Choices,
+        commander: str = "",
     ) -> None:
-        super().__init__(data, initial={"mission": "reconnaissance"})
+        super().__init__(
+            data, initial={"mission": "reconnaissance", "commander": commander}
+        )
         self.fields["name"].error_messages["required"] = "Give the incident a name."
         _offer(self.fields["profile"], profiles)
         if instruments:
@@ -210,14 +235,43 @@ class IncidentForm(PlainForm):
         names = (name.strip() for name in self.cleaned_data["suspects"].split(","))
         return list(dict.fromkeys(name for name in names if name))
 
+    def first_parts(self, opener: str) -> list[tuple[str, str, dict[str, Any]]]:
+        """What begins the plan: the place, who commands, the weather where one was given.
+
+        Everything else of the size-up is unknown until somebody says it.
+        """
+        cleaned, weather = self.cleaned_data, self.weather()
+        place = {"place": cleaned["location"]} if cleaned["location"] else {}
+        parts: list[tuple[str, str, dict[str, Any]]] = [
+            ("size_up", "", place),
+            ("command", "", {"name": cleaned["commander"] or opener}),
+        ]
+        names = {
+            "air_temperature": "temperature",
+            "relative_humidity_percent": "humidity",
+            "wind_speed": "wind_speed",
+            "wind_from_degrees": "wind_from",
+        }
+        if weather:
+            said = {names[key]: value for key, value in weather.items()}
+            parts.append(("weather", "", said))
+        return parts
+
 
 class OpeningForms:
     """The incident and its team blocks, checked together."""
 
     def __init__(
-        self, data: Any = None, *, profiles: Choices, instruments: Choices
+        self,
+        data: Any = None,
+        *,
+        profiles: Choices,
+        instruments: Choices,
+        commander: str = "",
     ) -> None:
-        self.incident = IncidentForm(data, profiles=profiles, instruments=instruments)
+        self.incident = IncidentForm(
+            data, profiles=profiles, instruments=instruments, commander=commander
+        )
         self.teams = [
             TeamForm(data, prefix=f"team{number}", initial=start)
             for number, start in enumerate(_FIRST_TEAMS, 1)
@@ -227,8 +281,6 @@ class OpeningForms:
         valid = [form.is_valid() for form in (self.incident, *self.teams)]
         if not all(valid):
             return False
-        if not self._named():
-            self.teams[0].add_error("name", "Name at least one team.")
         names = [form.cleaned_data["name"] for form in self._named()]
         for form in self._named():
             if names.count(form.cleaned_data["name"]) > 1:
@@ -270,11 +322,9 @@ _FIRST_TEAMS: tuple[dict[str, str], ...] = (
 )
 
 
-def member_documents(
-    members: Sequence[tuple[str, Decimal | None, Decimal | None]], unit: str
-) -> list[dict[str, Any]]:
+def member_documents(members: Sequence[MemberLine], unit: str) -> list[dict[str, Any]]:
     documents: list[dict[str, Any]] = []
-    for name, rated, start in members:
+    for name, rated, start, own in members:
         key = unique_key(name, [document["id"] for document in documents], "member")
         document: dict[str, Any] = {"id": key, "name": name}
         if rated is not None:
@@ -282,6 +332,8 @@ def member_documents(
             if start is not None:
                 cylinder["start_pressure"] = quantity(start, unit)
             document["cylinder"] = cylinder
+        if own:
+            document["ensemble"] = own
         documents.append(document)
     return documents
 

@@ -2,7 +2,8 @@ from typing import Any
 
 from django import forms
 
-from incidents.forms.opening import TeamForm, member_documents, unique_key
+from incidents.forms.opening import TeamForm, member_documents
+from incidents.text import unique_key
 
 
 class AddedTeamForm(TeamForm):

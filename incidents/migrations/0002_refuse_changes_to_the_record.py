@@ -21,14 +21,6 @@ FINDING_COLUMNS = (
 )
 
 
-def _guards():
-    for table in APPEND_ONLY:
-        yield table, "update", "UPDATE"
-        yield table, "delete", "DELETE"
-    yield FINDINGS, "update", f"UPDATE OF {FINDING_COLUMNS}"
-    yield FINDINGS, "delete", "DELETE"
-
-
 def _sqlite(table, name, event):
     return (
         f"CREATE TRIGGER {table}_no_{name} BEFORE {event} ON {table} "
@@ -54,28 +46,50 @@ $$
 """
 
 
+def guard(connection, tables):
+    """Let these tables take rows and nothing else; later migrations call it too."""
+    on_postgresql = connection.vendor == "postgresql"
+    make = _postgresql if on_postgresql else _sqlite
+    with connection.cursor() as cursor:
+        for table in tables:
+            for name, event in (("update", "UPDATE"), ("delete", "DELETE")):
+                cursor.execute(make(table, name, event))
+            if on_postgresql:
+                cursor.execute(_postgresql(table, "truncate", "TRUNCATE", "STATEMENT"))
+
+
+def lift(connection, tables):
+    """Drop what `guard` made."""
+    with connection.cursor() as cursor:
+        for table in tables:
+            on = f" ON {table}" if connection.vendor == "postgresql" else ""
+            for name in ("update", "delete", "truncate"):
+                cursor.execute(f"DROP TRIGGER IF EXISTS {table}_no_{name}{on}")
+
+
+def guard_findings(connection, columns):
+    """Of a finding only `superseded` may be set; it is never deleted."""
+    make = _postgresql if connection.vendor == "postgresql" else _sqlite
+    with connection.cursor() as cursor:
+        cursor.execute(make(FINDINGS, "update", f"UPDATE OF {columns}"))
+        cursor.execute(make(FINDINGS, "delete", "DELETE"))
+
+
 def install(connection):
     """Create every trigger; the tests call it too, after they emptied the tables."""
-    with connection.cursor() as cursor:
-        if connection.vendor == "postgresql":
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
             cursor.execute(POSTGRESQL_FUNCTION)
-        for table, name, event in _guards():
-            make = _postgresql if connection.vendor == "postgresql" else _sqlite
-            cursor.execute(make(table, name, event))
-        if connection.vendor == "postgresql":
-            for table in (*APPEND_ONLY, FINDINGS):
-                cursor.execute(_postgresql(table, "truncate", "TRUNCATE", "STATEMENT"))
+    guard(connection, APPEND_ONLY)
+    guard_findings(connection, FINDING_COLUMNS)
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute(_postgresql(FINDINGS, "truncate", "TRUNCATE", "STATEMENT"))
 
 
 def remove(connection):
     """Drop every trigger."""
-    names = [(table, name) for table, name, _ in _guards()]
-    if connection.vendor == "postgresql":
-        names += [(table, "truncate") for table in (*APPEND_ONLY, FINDINGS)]
-    with connection.cursor() as cursor:
-        for table, name in names:
-            on = f" ON {table}" if connection.vendor == "postgresql" else ""
-            cursor.execute(f"DROP TRIGGER IF EXISTS {table}_no_{name}{on}")
+    lift(connection, (*APPEND_ONLY, FINDINGS))
 
 
 def forwards(apps, schema_editor):

@@ -3,7 +3,7 @@ from django.db import models
 
 from incidents.models.incident import Incident
 from incidents.models.log import LogEntry
-from screening.verdicts import Action, Hazard
+from screening.verdicts import Action, Finding, Hazard
 
 
 class FindingRows(models.QuerySet["StoredFinding"]):
@@ -41,6 +41,9 @@ class StoredFinding(models.Model):
     number = models.PositiveSmallIntegerField()
     hazard = models.CharField(max_length=40)
     place = models.CharField(max_length=200, blank=True)
+    subject = models.CharField(
+        max_length=200, blank=True, help_text="A gas, a container, a member"
+    )
     action = models.PositiveSmallIntegerField(
         choices=[(action.value, action.label) for action in Action]
     )
@@ -59,6 +62,22 @@ class StoredFinding(models.Model):
 
     def __str__(self) -> str:
         return f"{self.get_action_display()}: {self.because}"
+
+    def as_said(self, entry: LogEntry) -> Finding:
+        """The engine's finding in the words of that day; `entry` is what it came from."""
+        return Finding(
+            rule=self.rule,
+            number=self.number,
+            hazard=Hazard(self.hazard),
+            team=self.team_key,
+            place=self.place,
+            action=Action(self.action),
+            because=self.because,
+            advice=tuple(self.advice),
+            source=self.source,
+            entry=entry.key,
+            at=entry.observed_at,
+        )
 
     @property
     def action_word(self) -> str:

@@ -11,7 +11,38 @@ OPENING: Final = "opening"
 AMENDMENT: Final = "amendment"
 CLOSING: Final = "closing"
 REOPENING: Final = "reopening"
-APP_KINDS: Final = frozenset({OPENING, AMENDMENT, CLOSING, REOPENING})
+DEVICE: Final = "device"  # a phone joined, was revoked, or what it sent was decided on
+PLAN: Final = "plan"  # one part of the commander's plan (`command.parts`)
+NOTE: Final = "note"
+ORDER: Final = "order"  # to leave; stands until the team is out
+MAYDAY: Final = "mayday"
+MAYDAY_OVER: Final = "mayday_over"
+HEARD: Final = "heard"  # of what time alone raised; an entry is heard by `acknowledge`
+UNDONE: Final = "undone"  # strikes one of these records; an entry is struck by `strike`
+CORRECTION: Final = "correction"  # which entry stands in the place of a struck one
+ADDENDUM: Final = "addendum"  # said after the incident was closed
+DRILL: Final = "drill"  # a drill began or ended
+SIGN_OFF: Final = "sign_off"  # somebody stands for the record so far, or dissents
+# The bytes of a photo came: from then on they are missing, and not only late.
+PHOTO_ARRIVED: Final = "photo_arrived"
+# What people write of their own accord, beside readings and decisions.
+WRITTEN_KINDS: Final = frozenset(
+    {
+        NOTE,
+        ORDER,
+        MAYDAY,
+        MAYDAY_OVER,
+        HEARD,
+        UNDONE,
+        CORRECTION,
+        ADDENDUM,
+        SIGN_OFF,
+        DRILL,
+    }
+)
+APP_KINDS: Final = WRITTEN_KINDS | {
+    OPENING, AMENDMENT, CLOSING, REOPENING, DEVICE, PLAN, PHOTO_ARRIVED,
+}  # fmt: skip
 
 
 class LogEntry(models.Model):

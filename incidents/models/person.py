@@ -12,6 +12,28 @@ class Person(AbstractUser):
     )
     display_name = models.CharField(max_length=120, blank=True)
     may_open = models.BooleanField("may open an incident", default=False)
+    may_edit_sop = models.BooleanField("may write the SOP's limits", default=False)
+    may_review = models.BooleanField(
+        "reviews the agency's incidents",
+        default=False,
+        help_text="Sees every incident of the agency, with a part in it or without",
+    )
+    is_agency_owner = models.BooleanField(
+        "runs the agency",
+        default=False,
+        help_text="Adds people, gives new passwords, sees who signed in",
+    )
+    # The password was made by someone else and is to be changed at the first sign-in.
+    must_change_password = models.BooleanField(default=False)
+
+    class Meta:
+        verbose_name = "person"
+        verbose_name_plural = "people"
+
+    @property
+    def reviews(self) -> bool:
+        """Whether they look back on every incident of their agency, and run its drills."""
+        return self.is_active and self.may_review and self.agency_id is not None
 
     @property
     def shown_name(self) -> str:

@@ -4,7 +4,7 @@ The fixture is a worksheet document like any other, with the times of one aftern
 May. Playing it moves them all so that it ends now: what stands there is then live.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -15,23 +15,27 @@ from zoneinfo import ZoneInfo
 from django.conf import settings
 from django.db import transaction
 
-from incidents.documents import dumps
+from incidents.documents import dumps, loads
 from incidents.models import (
     Agency,
     Incident,
     IncidentRole,
     Instrument,
     Person,
-    SopProfile,
 )
+from incidents.services.drill_scripts import add_script
 from incidents.services.entries import append_entry
-from incidents.services.incidents import close_incident, give_role, open_incident
+from incidents.services.incidents import close_incident, open_incident
+from incidents.services.parts import give_role
 from incidents.services.people import random_password
 from incidents.services.permissions import TECHNICIAN_KINDS
+from incidents.services.plan import record_part
+from incidents.services.profiles import Draft, add_version
 from screening.worksheet import load_json
 
 COMMANDER = IncidentRole.Role.COMMANDER.value
 TECHNICIAN = IncidentRole.Role.TECHNICIAN.value
+TRAINING_OFFICER = IncidentRole.Role.TRAINING_OFFICER.value
 # From the reading to the server, where nothing held it up.
 ON_THE_WAY: Final = timedelta(seconds=10)
 BEFORE_THE_FIRST: Final = timedelta(minutes=1)
@@ -43,6 +47,7 @@ class Scenario:
 
     document: Mapping[str, Any]
     about: Mapping[str, Any]
+    plan: Sequence[Mapping[str, Any]]  # part, item, what it says, and when
 
     @property
     def log(self) -> list[Mapping[str, Any]]:
@@ -79,14 +84,17 @@ def scenario() -> Scenario:
     return Scenario(
         document=load_json((folder / "pool_supply_store.json").read_bytes()),
         about=load_json((folder / "people.json").read_bytes()),
+        plan=loads((folder / "pool_supply_plan.json").read_text("utf-8")),
     )
 
 
 def served_incident(play: Scenario) -> Incident | None:
     """The incident that was played as far as the demo has it, if it was."""
     last = play.log[-1]["id"]
-    demos = Incident.objects.filter(
-        is_demo=True, agency__slug=play.about["agency"]["slug"]
+    demos = Incident.objects.real().filter(
+        is_demo=True,
+        agency__slug=play.about["agency"]["slug"],
+        name=play.document["incident"]["name"],
     )
     for incident in demos.order_by("opened_at"):
         to_the_end = incident.entries.filter(client_uuid=uuid5(incident.pk, last))
@@ -102,17 +110,7 @@ def set_up(play: Scenario, *, now: datetime) -> Crew:
         slug=play.about["agency"]["slug"], defaults=play.about["agency"]
     )
     crew = Crew(agency=agency, by_role=dict(_people(play, agency)))
-    profile = play.document["profile"]
-    SopProfile.objects.get_or_create(
-        agency=agency,
-        name=profile["name"],
-        version=profile["version"],
-        defaults={
-            "document": dumps(profile),
-            "created_at": now,
-            "created_by": crew.by_role[COMMANDER],
-        },
-    )
+    _sop(play, agency, crew.by_role[TRAINING_OFFICER], now)
     for instrument in play.document["instruments"]:
         Instrument.objects.get_or_create(
             agency=agency,
@@ -120,10 +118,43 @@ def set_up(play: Scenario, *, now: datetime) -> Crew:
             defaults={
                 "label": play.about["instruments"][instrument["id"]],
                 "kind": instrument["kind"],
+                "daily_test": instrument["kind"] == "gas_meter",
                 "document": dumps(instrument),
             },
         )
     return crew
+
+
+def add_drills(crew: Crew, *, now: datetime) -> None:
+    """The ready drills of `demo_fixtures/drills/`, each once."""
+    folder: Path = settings.BASE_DIR / "demo_fixtures" / "drills"
+    for file in sorted(folder.glob("*.json")):
+        add_script(
+            person=crew.by_role[TRAINING_OFFICER], file=file.read_bytes(), at=now
+        )
+
+
+def _sop(play: Scenario, agency: Agency, author: Person, now: datetime) -> None:
+    """The version that the incident is judged by, and the one that it replaced."""
+    profile, about = play.document["profile"], play.about["sop"]
+    versions = agency.sop_profiles.filter(name=profile["name"])
+    if versions.exists():
+        return
+    previous = None
+    for one in (about["before"], about | profile):
+        at = now - timedelta(days=int(one["days_before"]))
+        previous = add_version(
+            person=author,
+            draft=Draft(
+                name=profile["name"],
+                version=one["version"],
+                approved_by=about["approved_by"],
+                effective_on=at.astimezone(ZoneInfo(agency.time_zone)).date(),
+                limits=one["limits"],
+                previous=previous,
+            ),
+            at=at,
+        )
 
 
 def _people(play: Scenario, agency: Agency) -> Iterator[tuple[str, Person]]:
@@ -137,6 +168,9 @@ def _people(play: Scenario, agency: Agency) -> Iterator[tuple[str, Person]]:
                 display_name=person["display_name"],
                 agency=agency,
                 may_open=person["role"] == COMMANDER,
+                may_edit_sop=person["role"] == TRAINING_OFFICER,
+                may_review=person["role"] == TRAINING_OFFICER,
+                is_agency_owner=person["role"] == TRAINING_OFFICER,
             ),
         )
 
@@ -166,6 +200,10 @@ def play_served(play: Scenario, crew: Crew, *, now: datetime) -> Incident:
 def play_to_the_end(play: Scenario, crew: Crew, *, now: datetime) -> Incident:
     """The whole incident, closed now."""
     incident = _play(play, play.log, crew, now)
+    for said in play.plan:
+        if _at(said) > play.recorded_at(play.log[-1]):
+            shift = now.replace(microsecond=0) - _at(said)
+            _say(incident, crew, said, shift)
     return close_incident(
         incident_id=incident.pk,
         person=crew.by_role[COMMANDER],
@@ -182,7 +220,10 @@ def _play(
     first = datetime.fromisoformat(log[0]["at"]) + shift - BEFORE_THE_FIRST
     incident = _open(play, crew, shift, at=first)
     zone = ZoneInfo(crew.agency.time_zone)
+    waiting = list(play.plan)
     for entry in log:
+        while waiting and _at(waiting[0]) <= play.recorded_at(entry):
+            _say(incident, crew, waiting.pop(0), shift)
         key = uuid5(incident.pk, entry["id"])
         at = (datetime.fromisoformat(entry["at"]) + shift).astimezone(zone)
         append_entry(
@@ -196,6 +237,35 @@ def _play(
     return incident
 
 
+def _at(said: Mapping[str, Any]) -> datetime:
+    return datetime.fromisoformat(said["at"])
+
+
+def _say(
+    incident: Incident, crew: Crew, said: Mapping[str, Any], shift: timedelta
+) -> None:
+    """One part of the commander's plan, its times moved with all others."""
+    record_part(
+        incident_id=incident.pk,
+        person=crew.by_role[COMMANDER],
+        part=said["part"],
+        item=said.get("item", ""),
+        says={key: _shifted(value, shift) for key, value in said["says"].items()},
+        at=_at(said) + shift,
+    )
+
+
+def _shifted(value: Any, shift: timedelta) -> Any:
+    """A time moved; everything else as it is."""
+    if not isinstance(value, str):
+        return value
+    try:
+        moment = datetime.fromisoformat(value)
+    except ValueError:
+        return value
+    return (moment + shift).isoformat() if moment.tzinfo else value
+
+
 def _body(entry: Mapping[str, Any], incident_id: UUID) -> dict[str, Any]:
     """The entry, pointing to others by the ids that they have in this incident."""
     if "entry" in entry:
@@ -204,18 +274,19 @@ def _body(entry: Mapping[str, Any], incident_id: UUID) -> dict[str, Any]:
 
 
 def _open(play: Scenario, crew: Crew, shift: timedelta, *, at: datetime) -> Incident:
-    about = play.document["incident"]
+    about, profile = play.document["incident"], play.document["profile"]
+    sop = crew.agency.sop_profiles.get(name=profile["name"], version=profile["version"])
     incident = open_incident(
         person=crew.by_role[COMMANDER],
         name=about["name"],
         location=play.about["location"],
         mission=about["mission"],
         weather=about["weather"],
-        profile=play.document["profile"],
         teams=[_named(team, play.about["names"]) for team in play.document["teams"]],
         instruments=[_moved(item, shift) for item in play.document["instruments"]],
         suspects=play.document["suspects"],
         background_dose_rate=about["background_dose_rate"],
+        sop=sop,
         at=at,
         is_demo=True,
     )

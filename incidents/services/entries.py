@@ -1,15 +1,16 @@
 """The one way into the log of an incident."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any, Final
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from incidents import engine, judging
 from incidents.documents import dumps, loads
-from incidents.models import APP_KINDS, Incident, LogEntry, Person
-from incidents.services import chain, findings, permissions
+from incidents.models import APP_KINDS, Device, Incident, LogEntry, Person
+from incidents.services import chain, findings, instrument_history, permissions
 from incidents.services.errors import (
     DuplicateConflictError,
     EntryRefusedError,
@@ -17,6 +18,8 @@ from incidents.services.errors import (
     NotAllowedError,
 )
 from incidents.services.locking import lock, one_transaction, save_head
+from incidents.services.typed import refused, typed
+from incidents.statements import said
 from incidents.text import clean_text
 from screening.incident import Context
 from screening.readings import Acknowledge, Clear, Entry, Strike
@@ -32,6 +35,8 @@ from screening.worksheet import (
 LONGEST_TEXT: Final = 20_000
 # Common practice, no source: a watch is seldom minutes off, a typed date easily is.
 CLOCK_SLACK: Final = timedelta(minutes=5)
+# How a record says that it came from a phone of the incident, before the name.
+PHONE: Final = "Phone: "
 # Fields that the service fills in from who and when, so a repeat may lack them.
 _FILLED = ("id", "at", "by")
 _SIGNED_KINDS = frozenset({"acknowledge", "strike", "clear"})
@@ -55,26 +60,33 @@ def append_entry(
     client_uuid: UUID,
     recorded_at: datetime,
     device: str = "",
+    through: Device | None = None,
+    follows: bool = False,
+    hears: Collection[int] | None = None,
 ) -> Appended:
     """Log one reading or decision with what the engine says to it, or store nothing.
 
     `body` is an entry of the worksheet document; `id` is `client_uuid`, `at` defaults
-    to `recorded_at`, `by` to the person's name. Raises `IncidentClosedError`,
+    to `recorded_at`, `by` to the person's name. What follows from a record that the
+    person may make (`follows`) is not asked for their role again. `hears` are the kept
+    findings that an `acknowledge` is of, if not all of its entry. Raises `IncidentClosedError`,
     `NotAllowedError`, `EntryRefusedError`, `DuplicateConflictError` (the identifier was
-    used for something else) and `StorageBusyError`.
+    used for something else) and `StorageBusyError`. What comes `through` a device is
+    a technician's; `person` is who gave the device out, and answers for it.
     """
     with one_transaction():
         incident = lock(incident_id)
-        role = permissions.require_writer(person, incident)
+        role = role_of(person, incident, through)
         known = incident.entries.filter(client_uuid=client_uuid).first()
         if known is not None:
             return _as_first_time(incident, known, body)
         if incident.is_closed:
             raise IncidentClosedError(f"{incident.name} is closed.")
         before = engine.live(incident)
-        filled = _filled(body, client_uuid, recorded_at, person)
+        filled = _filled(body, client_uuid, recorded_at, person, incident)
         text, entry = _read(filled, before.context, recorded_at)
-        _check(incident, entry, person, role)
+        if not follows:
+            _check(incident, entry, person, role)
         row = chain.add_record(
             incident=incident,
             kind=entry.kind,
@@ -83,39 +95,77 @@ def append_entry(
             observed_at=entry.at,
             recorded_at=recorded_at,
             author=person,
-            device=_device(device),
+            device=_device(f"{PHONE}{through.name}" if through else device),
         )
-        return _judged(incident, before, row, entry, person)
+        return _judged(incident, before, row, entry, person, hears)
+
+
+def role_of(person: Person, incident: Incident, through: Device | None) -> str:
+    """The part under which something is logged."""
+    if through is None:
+        return permissions.require_writer(person, incident)
+    if through.incident_id != incident.pk:
+        raise NotAllowedError("This device belongs to another incident.")
+    return permissions.TECHNICIAN.value
 
 
 def _judged(
-    incident: Incident, before: engine.Live, row: LogEntry, entry: Entry, by: Person
+    incident: Incident,
+    before: engine.Live,
+    row: LogEntry,
+    entry: Entry,
+    by: Person,
+    hears: Collection[int] | None,
 ) -> Appended:
     """What the engine says to the new row, kept; the incident's head is stored."""
     now, found = _judge_and_keep(incident, before, row, by)
     view = judging.judge(incident, now, row.recorded_at)
-    _note_answers(incident, row, entry, by, found)
+    if hears is None:
+        note_answers(incident, row, entry, by, found)
+    else:
+        findings.acknowledge_these(row=row, hears=hears, by=by)
+    instrument_history.follow_log(incident, row, entry, by, now.state.struck)
     save_head(incident)
     engine.keep(incident.pk, now)
     return Appended(entry=row, findings=found, assessment=view, duplicate=False)
 
 
 def _device(name: str) -> str:
-    try:
-        return clean_text(name, max_length=120, one_line=True)
-    except ValueError as error:
-        raise _refused("/device", name, str(error)) from error
+    return typed(name, "/device", longest=120, one_line=True)
 
 
 def _filled(
-    body: Mapping[str, Any], client_uuid: UUID, recorded_at: datetime, person: Person
+    body: Mapping[str, Any],
+    client_uuid: UUID,
+    recorded_at: datetime,
+    person: Person,
+    incident: Incident,
 ) -> dict[str, Any]:
-    filled = {"id": str(client_uuid), "at": recorded_at.isoformat(), **body}
+    filled = {"id": str(client_uuid), "at": recorded_at, **body}
+    filled["at"] = _by_the_crews_clock(filled["at"], incident)
     if body.get("kind") in _SIGNED_KINDS:
         filled.setdefault("by", person.shown_name)
     if client_uuid.int == 0 or filled["id"] != str(client_uuid):
-        raise _refused("/id", filled["id"], "the identifier the entry was sent under")
+        raise refused("/id", "the identifier the entry was sent under", filled["id"])
     return filled
+
+
+def _by_the_crews_clock(at: Any, incident: Incident) -> Any:
+    """A moment in UTC with the offset of the agency's zone: the day of an instrument's
+    test is the crew's. One with another offset stays as it was said."""
+    moment = _moment(at)
+    if moment is None or moment.utcoffset():
+        return at
+    return moment.astimezone(ZoneInfo(incident.agency.time_zone)).isoformat()
+
+
+def _moment(at: Any) -> datetime | None:
+    """None where it is no moment with an offset; the engine's reader says why."""
+    try:
+        moment = at if isinstance(at, datetime) else datetime.fromisoformat(at)
+    except (TypeError, ValueError):
+        return None
+    return None if moment.utcoffset() is None else moment
 
 
 def _read(
@@ -123,27 +173,27 @@ def _read(
 ) -> tuple[str, Entry]:
     """The text to store and the entry that the engine reads from that very text."""
     errors: list[DocumentError] = []
-    cleaned = _cleaned(body, "", errors)
+    whole = cleaned(body, "", errors)
     if errors:
         raise EntryRefusedError(tuple(errors))
     try:
-        text = dumps(cleaned)
+        text = dumps(whole)
     except TypeError as error:
-        raise _refused("", "", str(error)) from error
+        raise refused("", str(error)) from error
     try:
         entry = parse_entry(load_json(text), context)
     except WorksheetErrors as error:
         raise EntryRefusedError(error.errors) from error
     if entry.at > recorded_at + CLOCK_SLACK:
-        raise _refused(
+        raise refused(
             "/at",
-            entry.at.isoformat(),
             f"a time that has passed; the server's clock says {recorded_at:%H:%M} UTC",
+            entry.at.isoformat(),
         )
     return text, entry
 
 
-def _cleaned(value: Any, pointer: str, errors: list[DocumentError]) -> Any:
+def cleaned(value: Any, pointer: str, errors: list[DocumentError]) -> Any:
     match value:
         case str():
             try:
@@ -157,14 +207,14 @@ def _cleaned(value: Any, pointer: str, errors: list[DocumentError]) -> Any:
             return value.isoformat()
         case Mapping():
             return {
-                _cleaned(key, f"{pointer}/{key!a}", errors): _cleaned(
+                cleaned(key, f"{pointer}/{key!a}", errors): cleaned(
                     item, f"{pointer}/{key}", errors
                 )
                 for key, item in value.items()
             }
         case list() | tuple():
             return [
-                _cleaned(item, f"{pointer}/{position}", errors)
+                cleaned(item, f"{pointer}/{position}", errors)
                 for position, item in enumerate(value)
             ]
     return value
@@ -178,7 +228,7 @@ def _check(incident: Incident, entry: Entry, person: Person, role: str) -> None:
         return
     target = _row_of(incident, entry.entry)
     if target is None:
-        raise _refused("/entry", entry.entry, "the id of an entry of this log")
+        raise refused("/entry", "the id of an entry of this log", entry.entry)
     own = target.author_id == person.pk and target.kind in permissions.READING_KINDS
     if isinstance(entry, Strike) and not (permissions.may_command(role) or own):
         raise NotAllowedError(
@@ -203,7 +253,7 @@ def _judge_and_keep(
         now, found = engine.step_row(before, row)
         findings.store(
             entry=row,
-            findings=[findings.said(row.key, finding) for finding in found],
+            findings=[said(row.key, finding) for finding in found],
             by=by,
             raised_by=row,
         )
@@ -214,7 +264,7 @@ def _judge_and_keep(
     return now, anew[row.key]
 
 
-def _note_answers(
+def note_answers(
     incident: Incident,
     row: LogEntry,
     entry: Entry,
@@ -238,9 +288,11 @@ def _as_first_time(
     """The answer that this entry got when it was first sent."""
     stored = loads(known.body)
     sent = {key: stored[key] for key in _FILLED if key in stored} | dict(body)
+    if _moment(sent["at"]) == _moment(stored["at"]):
+        sent["at"] = stored["at"]
     errors: list[DocumentError] = []
     try:
-        same = dumps(_sorted(_cleaned(sent, "", errors))) == dumps(_sorted(stored))
+        same = dumps(_sorted(cleaned(sent, "", errors))) == dumps(_sorted(stored))
     except TypeError:
         same = False
     if errors or not same or known.kind in APP_KINDS:
@@ -261,8 +313,3 @@ def _sorted(value: Any) -> Any:
     if isinstance(value, dict):
         return {key: _sorted(value[key]) for key in sorted(value)}
     return [_sorted(item) for item in value] if isinstance(value, list) else value
-
-
-def _refused(pointer: str, value: object, expected: str) -> EntryRefusedError:
-    error = DocumentError(pointer=pointer, value=str(value), expected=expected)
-    return EntryRefusedError((error,))

@@ -1,23 +1,21 @@
 """Findings as they are kept: every one that was shown, with its life."""
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
-from typing import Final, TypeAlias
 
 from django.db.models import Exists, OuterRef, QuerySet
 
 from incidents.documents import loads
+from incidents.engine import CLEAR_REFUSED
 from incidents.models import FindingEvent, Incident, LogEntry, Person, StoredFinding
 from incidents.models.finding import FindingRows
+from incidents.statements import Found, Said, all_said, said_before, take
 from screening.readings import ChangeEnsemble, Clear, Entry, Exit, Par, Ventilate
 from screening.verdicts import Action, Finding, Hazard
 from screening.worksheet.text import collapsed
 
-Found: TypeAlias = Mapping[str, tuple[Finding, ...]]  # by the entry's key
-
 Kind = FindingEvent.Kind
-CLEAR_REFUSED: Final = "clear_does_not_hold"  # the engine's name for that statement
 
 # What moving air can answer. A liquid, a heated drum and a dose rate it cannot.
 AIRBORNE = frozenset(
@@ -32,52 +30,6 @@ AIRBORNE = frozenset(
         Hazard.TOXIC_GAS,
     }
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Said:
-    """What makes two findings the same statement."""
-
-    entry: str
-    team: str
-    rule: str
-    number: int
-    hazard: str
-    place: str
-    action: int
-    because: str
-    advice: tuple[str, ...]
-    source: str
-
-
-def said(entry_key: str, finding: Finding) -> Said:
-    return Said(
-        entry_key,
-        finding.team,
-        finding.rule,
-        finding.number,
-        finding.hazard.value,
-        finding.place,
-        finding.action.value,
-        finding.because,
-        tuple(finding.advice),
-        finding.source,
-    )
-
-
-def said_before(row: StoredFinding) -> Said:
-    return Said(
-        row.entry.key,
-        row.team_key,
-        row.rule,
-        row.number,
-        row.hazard,
-        row.place,
-        row.action,
-        row.because,
-        tuple(row.advice),
-        row.source,
-    )
 
 
 def store(
@@ -98,6 +50,7 @@ def store(
             number=finding.number,
             hazard=finding.hazard,
             place=finding.place,
+            subject=finding.subject,
             action=finding.action,
             because=finding.because,
             advice=list(finding.advice),
@@ -176,6 +129,12 @@ def acknowledge(*, row: LogEntry, heard: LogEntry, by: Person, note: str = "") -
     add_events(list(rows), Kind.ACKNOWLEDGED, by=by, entry=row, note=note)
 
 
+def acknowledge_these(*, row: LogEntry, hears: Collection[int], by: Person) -> None:
+    """Note that these findings, of one alarm, were heard with `row`."""
+    rows = StoredFinding.objects.filter(pk__in=hears, incident_id=row.incident_id)
+    add_events(list(rows), Kind.ACKNOWLEDGED, by=by, entry=row)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Difference:
     """What the log says now, against what is kept."""
@@ -189,9 +148,9 @@ class Difference:
 
 def compare(incident: Incident, found: Found) -> Difference:
     """Hold what the log says of these entries against the findings kept of them."""
-    derived = Counter(said(key, each) for key, of in found.items() for each in of)
+    derived = all_said(found)
     kept = _kept(incident, found, superseded=False)
-    surplus = tuple(row for row in kept if not _take(derived, said_before(row)))
+    surplus = tuple(row for row in kept if not take(derived, said_before(row)))
     return Difference(missing=tuple(derived.elements()), surplus=surplus)
 
 
@@ -206,7 +165,7 @@ def reconcile(
     difference = compare(incident, found)
     missing = Counter(difference.missing)
     earlier = _kept(incident, found, superseded=True) if missing else []
-    again = [row for row in earlier if _take(missing, said_before(row))]
+    again = [row for row in earlier if take(missing, said_before(row))]
     _mark(difference.surplus, superseded=True)
     _mark(again, superseded=False)
     keys = {finding.entry for finding in missing.elements()}
@@ -264,10 +223,3 @@ def answered_by_clear(row: LogEntry, hazard: str, place: str) -> FindingRows:
         place=place,
         entry__observed_at__lte=row.observed_at,
     ).exclude(entry=row)
-
-
-def _take(wanted: "Counter[Said]", finding: Said) -> bool:
-    if wanted[finding] > 0:
-        wanted[finding] -= 1
-        return True
-    return False

@@ -1,39 +1,42 @@
-"""Opening, amending, closing and opening again; who takes which part."""
+"""Opening, amending, closing and opening again."""
 
 from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Any
 from uuid import UUID, uuid4
 
-from incidents import engine, judging
-from incidents.documents import dumps, loads
+from command.whereabouts import clean, not_in
+from incidents import engine, judging, plans
+from incidents.documents import loads
+from incidents.line import people_of
 from incidents.models import (
-    APP_KINDS,
-    EntryTeam,
     Incident,
     IncidentRole,
-    LogEntry,
-    Member,
     Person,
+    SopProfile,
 )
-from incidents.models.log import AMENDMENT, CLOSING, OPENING, REOPENING
-from incidents.services import chain, findings, permissions
+from incidents.models.log import CLOSING, OPENING, REOPENING
+from incidents.services import permissions, profiles
+from incidents.services.amending import amend, instrument_names, record
+from incidents.services.archive import keep_in_archive
 from incidents.services.errors import (
-    EntryRefusedError,
     IncidentClosedError,
     IncidentOpenError,
     NotAllowedError,
+    PeopleOutError,
+    SopChangedError,
 )
 from incidents.services.locking import lock, one_transaction, save_head
-from incidents.text import clean_text
-from screening.worksheet import (
-    DocumentError,
-    WorksheetErrors,
-    load_json,
-    parse_worksheet,
+from incidents.services.plan_records import First, add_first
+from incidents.services.setup import (
+    add_team_rows,
+    checked,
+    named,
+    setup_of,
+    without_names,
 )
+from incidents.services.typed import refused, typed
 
-FORMAT = "hazmat-incident-worksheet"
 AMENDABLE = frozenset(
     {"mission", "weather", "background_dose_rate", "suspects", "instruments"}
 )
@@ -47,31 +50,47 @@ def open_incident(
     location: str = "",
     mission: str,
     weather: Mapping[str, Any] | None = None,
+    weather_log: Iterable[Mapping[str, Any]] | None = None,
     profile: Mapping[str, Any] | None = None,
     teams: Iterable[Mapping[str, Any]] = (),
     instruments: Iterable[Mapping[str, Any]] = (),
     suspects: Iterable[str] = (),
     background_dose_rate: Mapping[str, Any] | None = None,
+    sop: SopProfile | None = None,
     at: datetime,
     is_demo: bool = False,
+    is_drill: bool = False,
+    first_parts: Iterable[First] = (),
+    key: UUID | None = None,
 ) -> Incident:
     """Open an incident; whoever opens it commands it.
 
+    `first_parts` (part, item, what it says) begin its plan: from the first on, what is not ready
+    counts. Without any, the incident is judged by its readings alone.
+
     The shapes are those of the worksheet document. A team and a member may carry a
     `name` beside its `id`; names are kept with the rows and in the opening record.
+    A drill is said to be one in the opening record, too.
+    `key` is the id that it is to have, where that is settled before; no other has it.
+    `sop` gives the limits in place of `profile`; the incident keeps that version.
     Raises `NotAllowedError`, and `EntryRefusedError` with every error of the set-up.
     """
-    if person.agency is None or not (person.is_active and person.may_open):
+    may = person.may_open or (is_drill and person.may_review)
+    if person.agency is None or not (person.is_active and may):
         raise NotAllowedError("You may not open an incident.")
-    title = _line(name, "/incident/name")
+    title = named(name, "/incident/name")
+    if sop is not None:
+        profiles.require_usable(sop, person.agency, at)
+        profile = loads(sop.document)
     about = {
         "name": title,
         "mission": mission,
         "weather": weather,
+        "weather_log": None if weather_log is None else list(weather_log),
         "background_dose_rate": background_dose_rate,
     }
-    setup, names = _without_names(
-        _setup(
+    setup, names = without_names(
+        setup_of(
             about,
             profile=profile,
             teams=list(teams),
@@ -80,38 +99,53 @@ def open_incident(
         )
     )
     incident = Incident(
+        id=key or uuid4(),
         agency=person.agency,
         name=title,
-        location=_line(location, "/location", required=False),
+        location=named(location, "/location", required=False),
         mission=mission,
         opened_at=at,
         opened_by=person,
         is_demo=is_demo,
-        setup=_checked(setup),
+        is_drill=is_drill,
+        sop=sop,
+        setup=checked(setup),
     )
     with one_transaction():
-        _store_opening(incident, setup, names)
+        _store_opening(incident, setup, names, first_parts)
     return incident
 
 
 def _store_opening(
-    incident: Incident, setup: dict[str, Any], names: dict[str, str]
+    incident: Incident,
+    setup: dict[str, Any],
+    names: dict[str, str],
+    first_parts: Iterable[First],
 ) -> None:
     """The incident's row, its commander, its teams and the first record of its log."""
     incident.save(force_insert=True)
     person, at = incident.opened_by, incident.opened_at
     IncidentRole.objects.create(
-        incident=incident, person=person, role=permissions.COMMANDER
+        incident=incident,
+        person=person,
+        role=permissions.COMMANDER,
+        given_by=person,
+        given_at=at,
     )
     for team in setup["teams"]:
-        _add_team_rows(incident, team, names)
+        add_team_rows(incident, team, names)
     body = {
         "setup": loads(incident.setup),
         "location": incident.location,
-        "names": names,
+        "names": instrument_names(incident, setup) | names,
+        "sop": profiles.record_of(incident.sop),
     }
-    _record(incident, OPENING, body, person, at)
+    if incident.is_drill:
+        body["drill"] = True
+    record(incident, OPENING, body, person, at)
+    add_first(incident, first_parts, at)
     save_head(incident)
+    keep_in_archive(incident)
 
 
 def amend_setup(
@@ -129,7 +163,7 @@ def amend_setup(
     """
     unknown = sorted(set(changes) - AMENDABLE)
     if unknown:
-        raise _refused(f"/{unknown[0]}", f"one of {', '.join(sorted(AMENDABLE))}")
+        raise refused(f"/{unknown[0]}", f"one of {', '.join(sorted(AMENDABLE))}")
     with one_transaction():
         incident = _locked_for_command(incident_id, person)
         setup = loads(incident.setup)
@@ -139,7 +173,45 @@ def amend_setup(
             if value is None:
                 del place[key]
         incident.mission = setup["incident"].get("mission", "")
-        _amend(incident, setup, {}, person, at, reason)
+        names = instrument_names(incident, setup) if "instruments" in changes else {}
+        amend(incident, setup, names, person, at, reason)
+    return incident
+
+
+def change_sop(
+    *,
+    incident_id: UUID,
+    person: Person,
+    sop: SopProfile | None,
+    seen: int | None,
+    reason: str,
+    at: datetime,
+) -> Incident:
+    """Judge the incident by another version of the SOP; None for the built-in limits.
+
+    A decision of the commander, with a reason, on record. The whole log is judged again;
+    what was shown before is kept as superseded. `seen` is the id of the version
+    that the person saw in use: where someone else changed it meanwhile, this is refused. A
+    version that the incident was judged by before may be gone back to, withdrawn or not.
+    """
+    with one_transaction():
+        incident = _locked_for_command(incident_id, person)
+        if incident.sop_id != seen:
+            raise SopChangedError("The limits of this incident were changed meanwhile.")
+        setup = loads(incident.setup)
+        before = setup.get("profile", dict(profiles.BUILT_IN))
+        if sop == incident.sop and before == profiles.document_of(sop):
+            raise refused("/sop", "another version than the one in use")
+        if sop is not None and sop.pk not in profiles.used_in(incident):
+            profiles.require_usable(sop, incident.agency, at)
+        why = typed(reason, "/reason", needed="why the limits are changed")
+        setup["profile"] = profiles.document_of(sop)
+        incident.sop = sop
+        more = {
+            "sop": profiles.record_of(sop),
+            "sop_before": {key: before[key] for key in ("name", "version")},
+        }
+        amend(incident, setup, {}, person, at, why, **more)
     return incident
 
 
@@ -154,52 +226,47 @@ def add_team(
     """Add one team, in the worksheet's shape with an optional `name`."""
     with one_transaction():
         incident = _locked_for_command(incident_id, person)
-        added, names = _without_names({"teams": [team]})
+        added, names = without_names({"teams": [team]})
         setup = loads(incident.setup)
         setup["teams"] = [*setup["teams"], *added["teams"]]
-        _checked(setup)
-        _add_team_rows(incident, added["teams"][0], names)
-        _amend(incident, setup, names, person, at, reason)
+        checked(setup)
+        add_team_rows(incident, added["teams"][0], names)
+        amend(incident, setup, names, person, at, reason)
     return incident
-
-
-def give_role(
-    *, incident_id: UUID, person: Person, to: Person, role: str, at: datetime
-) -> IncidentRole:
-    """Give someone of the same agency a part in the incident; the log says who did."""
-    if role not in IncidentRole.Role.values:
-        raise _refused("/role", f"one of {', '.join(IncidentRole.Role.values)}")
-    with one_transaction():
-        incident = lock(incident_id)
-        permissions.require_command(person, incident)
-        if to.agency_id != incident.agency_id:
-            raise NotAllowedError("Only people of the same agency take part.")
-        given, _ = IncidentRole.objects.update_or_create(
-            incident=incident, person=to, defaults={"role": role}
-        )
-        body = {
-            "setup": loads(incident.setup),
-            "role": {"id": to.pk, "name": to.shown_name, "role": role},
-        }
-        _record(incident, AMENDMENT, body, person, at)
-        save_head(incident)
-    return given
 
 
 def close_incident(
     *, incident_id: UUID, person: Person, at: datetime, reason: str = ""
 ) -> Incident:
-    """Close the log; the closing record says what stood for each team at that time."""
+    """Close the log; the closing record says what stood for each team at that time.
+
+    Raises `PeopleOutError` while somebody is neither in the cold zone nor gone, unless a
+    reason is given: it is recorded with the name and with those over whom it is closed.
+    """
+    why = typed(reason, "/reason")
     with one_transaction():
         incident = _locked_for_command(incident_id, person)
-        view = judging.judge(incident, engine.live(incident), at)
+        now = engine.live(incident)
+        view = judging.judge(incident, now, at)
+        plan = plans.plan_of(incident)
+        out = not_in(people_of(incident, plan, now.state, view.at))
+        if out and not why:
+            raise PeopleOutError(out)
         body = {
-            "reason": clean_text(reason, max_length=2_000),
+            "reason": why,
             "by": person.shown_name,
+            "not_in": [
+                {
+                    "name": each.name,
+                    "where": each.where,
+                    "clean": clean(each, plan, view.at).value,
+                }
+                for each in out
+            ],
             "standing": {team.id: team.action.word for team in view.teams},
             "inside": [team.id for team in view.teams if team.clocks.inside],
         }
-        entry = _record(incident, CLOSING, body, person, at)
+        entry = record(incident, CLOSING, body, person, at)
         incident.closed_at = entry.recorded_at
         incident.closed_by = person
         save_head(incident, "closed_at", "closed_by")
@@ -215,11 +282,9 @@ def reopen_incident(
         permissions.require_command(person, incident)
         if not incident.is_closed:
             raise IncidentOpenError(f"{incident.name} is open.")
-        why = clean_text(reason, max_length=2_000)
-        if not why:
-            raise _refused("/reason", "why the incident is opened again")
+        why = typed(reason, "/reason", needed="why the incident is opened again")
         body = {"reason": why, "by": person.shown_name}
-        _record(incident, REOPENING, body, person, at)
+        record(incident, REOPENING, body, person, at)
         incident.closed_at = None
         incident.closed_by = None
         save_head(incident, "closed_at", "closed_by")
@@ -232,140 +297,3 @@ def _locked_for_command(incident_id: UUID, person: Person) -> Incident:
     if incident.is_closed:
         raise IncidentClosedError(f"{incident.name} is closed.")
     return incident
-
-
-def _amend(
-    incident: Incident,
-    setup: dict[str, Any],
-    names: Mapping[str, str],
-    person: Person,
-    at: datetime,
-    reason: str,
-) -> None:
-    """Record the new set-up and judge the log again under it."""
-    incident.setup = _checked(setup)
-    _still_readable(incident, setup)
-    body = {
-        "setup": loads(incident.setup),
-        "names": dict(names),
-        "reason": clean_text(reason, max_length=2_000),
-        "by": person.shown_name,
-    }
-    row = _record(incident, AMENDMENT, body, person, at)
-    now, found = engine.replay(list(incident.entries.order_by("seq")))
-    findings.reconcile(incident=incident, found=found, raised_by=row, by=person)
-    save_head(incident, "setup", "mission")
-    engine.keep(incident.pk, now)
-
-
-def _record(
-    incident: Incident, kind: str, body: dict[str, Any], person: Person, at: datetime
-) -> LogEntry:
-    return chain.add_record(
-        incident=incident,
-        kind=kind,
-        body=dumps(body),
-        client_uuid=uuid4(),
-        observed_at=at,
-        recorded_at=at,
-        author=person,
-    )
-
-
-def _setup(about: Mapping[str, Any], **parts: Any) -> dict[str, Any]:
-    """The worksheet document without its log; what is not known is left out."""
-    return {
-        "format": FORMAT,
-        "version": 1,
-        "incident": {key: value for key, value in about.items() if value is not None},
-        **{key: value for key, value in parts.items() if value is not None},
-    }
-
-
-def _without_names(setup: dict[str, Any]) -> tuple[dict[str, Any], dict[str, str]]:
-    """Take the names out, which the worksheet document has no place for.
-
-    Their keys are "team" and "team/member", by the ids.
-    """
-    names: dict[str, str] = {}
-    teams = []
-    for position, team in enumerate(setup["teams"]):
-        plain = dict(team)
-        key = str(plain.get("id", ""))
-        names[key] = _line(
-            plain.pop("name", "") or key, f"/teams/{position}/name", required=False
-        )
-        members = []
-        for place, member in enumerate(plain.get("members", ())):
-            bare = dict(member)
-            of_member = str(bare.get("id", ""))
-            names[f"{key}/{of_member}"] = _line(
-                bare.pop("name", "") or of_member,
-                f"/teams/{position}/members/{place}/name",
-                required=False,
-            )
-            members.append(bare)
-        if "members" in plain:
-            plain["members"] = members
-        teams.append(plain)
-    return {**setup, "teams": teams}, names
-
-
-def _checked(setup: dict[str, Any]) -> str:
-    """The set-up's text, if the engine takes it."""
-    try:
-        text = dumps(setup)
-        engine.context_of(load_json(text))
-    except TypeError as error:
-        raise _refused("", str(error)) from error
-    except WorksheetErrors as error:
-        raise EntryRefusedError(error.errors) from error
-    return text
-
-
-def _still_readable(incident: Incident, setup: dict[str, Any]) -> None:
-    """Refuse a set-up under which an entry of the log could not be read any more."""
-    log = incident.entries.exclude(kind__in=APP_KINDS).order_by("seq")
-    bodies = [loads(body) for body in log.values_list("body", flat=True)]
-    try:
-        parse_worksheet({**loads(dumps(setup)), "log": bodies})
-    except WorksheetErrors as error:
-        raise EntryRefusedError(error.errors) from error
-
-
-def _add_team_rows(
-    incident: Incident, team: Mapping[str, Any], names: Mapping[str, str]
-) -> None:
-    row = EntryTeam.objects.create(
-        incident=incident,
-        key=team["id"],
-        name=names[team["id"]],
-        role=team["role"],
-        ensemble=team["ensemble"],
-        position=incident.teams.count(),
-    )
-    Member.objects.bulk_create(
-        Member(
-            team=row,
-            key=member["id"],
-            name=names[f"{team['id']}/{member['id']}"],
-            position=position,
-            cylinder=dumps(member["cylinder"]) if "cylinder" in member else "",
-        )
-        for position, member in enumerate(team.get("members", ()))
-    )
-
-
-def _line(value: str, pointer: str, *, required: bool = True) -> str:
-    try:
-        text = clean_text(value, max_length=200, one_line=True)
-    except ValueError as error:
-        raise _refused(pointer, str(error)) from error
-    if required and not text:
-        raise _refused(pointer, "a name")
-    return text
-
-
-def _refused(pointer: str, expected: str) -> EntryRefusedError:
-    error = DocumentError(pointer=pointer, value="", expected=expected)
-    return EntryRefusedError((error,))

@@ -7,32 +7,46 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET
 
+from command.needs import NEEDS
 from incidents import engine
-from incidents.documents import loads
+from incidents.house_rules import loosened
 from incidents.models import Incident
+from incidents.selectors import profiles as read
 from incidents.views.access import HtmxRequest, incident_view, page
-from screening.profile import LIMITS, Profile
+from incidents.views.sop_change import other_versions
+from screening.profile import LIMITS
 from screening.rules import RULES
 
 
 @require_GET
 def rules(request: HtmxRequest) -> HttpResponse:
     """Every rule and every default limit, each with its source."""
-    return page(request, "incident/rules.html", rules=RULES, limits=LIMITS.values())
+    return page(
+        request,
+        "incident/rules.html",
+        rules=RULES,
+        limits=LIMITS.values(),
+        needs=NEEDS.values(),
+    )
 
 
 @incident_view("GET")
 def incident_rules(request: HtmxRequest, incident: Incident) -> HttpResponse:
-    """The limits that this incident is judged by, and which of them are loosened."""
-    profile: Profile = engine.context_of(loads(incident.setup)).profile
+    """What this incident is judged by, who approved it, and what is loosened."""
+    profile = engine.live(incident).context.profile
+    sop = incident.sop
     return page(
         request,
         "incident/rules.html",
         incident,
         rules=RULES,
         limits=LIMITS.values(),
+        needs=NEEDS.values(),
         profile=profile,
-        loosened=profile.loosened(),
+        sop=sop,
+        house=read.house_rows(sop),
+        loosened=(*profile.loosened(), *loosened(sop)),
+        others=other_versions(request, incident),
     )
 
 

@@ -8,6 +8,7 @@ from incidents.documents import loads
 from incidents.models import Incident
 from incidents.selectors import LogRow
 from incidents.services import permissions
+from incidents.services.records import UNDOABLE
 from incidents.views import board
 from incidents.views.access import WRITERS, HtmxRequest, role_in
 from incidents.views.words import Names, line_of, names_of, said_back, words_of
@@ -25,7 +26,9 @@ class Answer:
     teams: tuple[board.Verdict, ...]
     found: tuple[str, ...]  # findings of this entry that the verdict does not show
     may_strike: bool
+    may_undo: bool = False
     duplicate: bool = False
+    unverified: bool = False  # of a meter that is not along
 
 
 def answer_of(
@@ -41,11 +44,12 @@ def answer_of(
     )
     shown = {verdict.because for verdict in teams}
     own = [f for f in appended.findings if f.team in (team, "") or not team]
+    line = line_of(row, names, _pointed_at(incident, row, names))
     return Answer(
         seq=row.entry.seq,
         kind=row.entry.kind,
         at=row.entry.observed_at,
-        words=said_back(line_of(row, names, _pointed_at(incident, row, names))),
+        words=said_back(line),
         teams=teams,
         found=tuple(
             dict.fromkeys(
@@ -53,7 +57,9 @@ def answer_of(
             )
         ),
         may_strike=may_strike(request, incident, row),
+        may_undo=may_undo(request, incident, row),
         duplicate=appended.duplicate,
+        unverified=line.unverified,
     )
 
 
@@ -89,3 +95,15 @@ def may_strike(request: HtmxRequest, incident: Incident, row: LogRow) -> bool:
         return True
     own = row.entry.author_id == request.user.pk
     return own and row.entry.kind in permissions.READING_KINDS and role in WRITERS
+
+
+def may_undo(request: HtmxRequest, incident: Incident, row: LogRow) -> bool:
+    """A decision or a note, by whoever made it or the commander."""
+    if row.struck_by is not None or incident.is_closed:
+        return False
+    undoable = row.is_decision and row.entry.kind != "strike"
+    if not undoable and row.entry.kind not in UNDOABLE:
+        return False
+    if permissions.may_command(role_in(incident)):
+        return True
+    return row.entry.author_id == request.user.pk and row.entry.kind in UNDOABLE

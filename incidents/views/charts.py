@@ -7,6 +7,7 @@ from django.utils.safestring import SafeString, mark_safe
 from incidents import selectors
 from incidents.documents import dumps
 from incidents.models import Incident
+from incidents.moments import ended_at
 from incidents.views.access import HtmxRequest, incident_view, page, zone_of
 
 
@@ -22,7 +23,7 @@ def _drawn(incident: Incident) -> list[SafeString]:
     from reports.from_worksheet import IncidentRecord, report_data
     from screening.worksheet import load_json
 
-    at = incident.closed_at or timezone.now()
+    at = ended_at(incident) or timezone.now()
     text = dumps(selectors.worksheet_document(incident))
     zone = zone_of(incident)
     names = dict(incident.teams.values_list("key", "name"))

@@ -1,4 +1,4 @@
-"""The list of incidents, a new one, and who takes which part."""
+"""The list of incidents, and a new one."""
 
 from typing import Any, cast
 
@@ -9,24 +9,27 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from incidents import selectors, services
-from incidents.documents import loads
 from incidents.forms.opening import OpeningForms
-from incidents.forms.roles import RoleForm
 from incidents.forms.team import AddedTeamForm
+from incidents.kit import worksheet_object
 from incidents.models import Incident, IncidentRole, Person, SopProfile
+from incidents.selectors import profiles as read
+from incidents.services.profiles import BUILT_IN
 from incidents.views.access import COMMAND, HtmxRequest, incident_view, page
 
 INCIDENTS_SHOWN = 200
-DEFAULT_PROFILE = {"name": "Built-in limits", "version": "1"}
+DRILLS_SHOWN = 20
 
 
 @require_GET
 def incident_list(request: HtmxRequest) -> HttpResponse:
-    incidents = list(selectors.incidents_for(request.user)[:INCIDENTS_SHOWN])
-    for incident in incidents:
+    mine = selectors.incidents_for(request.user)
+    incidents = list(mine.filter(is_drill=False)[:INCIDENTS_SHOWN])
+    drills = list(mine.filter(is_drill=True)[:DRILLS_SHOWN])
+    for incident in (*incidents, *drills):
         role = cast(Any, incident).role
         cast(Any, incident).part = IncidentRole.Role(role).label
-    return page(request, "incident/list.html", incidents=incidents)
+    return page(request, "incident/list.html", incidents=incidents, drills=drills)
 
 
 @require_http_methods(["GET", "POST"])
@@ -36,20 +39,24 @@ def incident_new(request: HtmxRequest) -> HttpResponse:
         raise PermissionDenied(
             "You may not open an incident. Ask who runs your agency."
         )
-    profiles = list(person.agency.sop_profiles.all())
-    instruments = list(person.agency.instruments.all())
+    in_force = read.in_force(
+        person.agency, read.today_of(person.agency, timezone.now())
+    )
+    rows = selectors.register(person.agency, timezone.now())
     forms = OpeningForms(
         request.POST if request.method == "POST" else None,
-        profiles=[*((str(p.pk), str(p)) for p in profiles), ("", "Built-in limits")],
-        instruments=[(i.key, i.label) for i in instruments],
+        profiles=[*((str(v.pk), _named(v)) for v in in_force), ("", "Built-in limits")],
+        instruments=[(row.instrument.key, row.words) for row in rows],
+        commander=person.shown_name,
     )
     if request.method == "POST" and forms.is_valid():
         taken = forms.incident.cleaned_data.get("instruments", ())
+        chosen = forms.incident.cleaned_data["profile"]
         incident = _open(
             forms,
             person,
-            _profile_document(profiles, forms.incident.cleaned_data["profile"]),
-            [loads(i.document) for i in instruments if i.key in taken],
+            next((v for v in in_force if str(v.pk) == chosen), None),
+            [worksheet_object(r.instrument) for r in rows if r.instrument.key in taken],
         )
         if incident is not None:
             return redirect("incidents:sheet", incident.pk)
@@ -57,18 +64,14 @@ def incident_new(request: HtmxRequest) -> HttpResponse:
     return page(request, "incident/new.html", forms=forms, status=status)
 
 
-def _profile_document(profiles: list[SopProfile], chosen: str) -> dict[str, Any]:
-    for profile in profiles:
-        if str(profile.pk) == chosen:
-            document: dict[str, Any] = loads(profile.document)
-            return document
-    return dict(DEFAULT_PROFILE)
+def _named(version: SopProfile) -> str:
+    return f"{version}, in force since {version.effective_on:%Y-%m-%d}"
 
 
 def _open(
     forms: OpeningForms,
     person: Person,
-    profile: dict[str, Any],
+    sop: SopProfile | None,
     instruments: list[dict[str, Any]],
 ) -> Incident | None:
     """Open it; None, with the reasons in the form, where it was refused."""
@@ -80,12 +83,14 @@ def _open(
             location=about["location"],
             mission=about["mission"],
             weather=forms.incident.weather() or None,
-            profile=profile,
+            profile=None if sop else dict(BUILT_IN),
             teams=forms.team_documents(),
             instruments=instruments,
             suspects=forms.incident.suspect_names(),
             background_dose_rate=forms.incident.background_dose_rate(),
+            sop=sop,
             at=timezone.now(),
+            first_parts=forms.incident.first_parts(person.shown_name),
         )
     except services.EntryRefusedError as refusal:
         for error in refusal.errors:
@@ -117,37 +122,3 @@ def team_new(request: HtmxRequest, incident: Incident) -> HttpResponse:
             return redirect("incidents:sheet", incident.pk)
     status = 422 if form.is_bound else 200
     return page(request, "incident/team.html", incident, status=status, form=form)
-
-
-@incident_view("GET", "POST", roles=COMMAND)
-def people(request: HtmxRequest, incident: Incident) -> HttpResponse:
-    """Who has a part in the incident; the commander gives parts."""
-    everyone = list(incident.agency.people.filter(is_active=True).order_by("username"))
-    form = RoleForm(
-        request.POST if request.method == "POST" else None,
-        people=[(str(p.pk), p.shown_name) for p in everyone if p != request.user],
-    )
-    if request.method == "POST" and form.is_valid():
-        chosen = {str(person.pk): person for person in everyone}
-        try:
-            services.give_role(
-                incident_id=incident.pk,
-                person=request.user,
-                to=chosen[form.cleaned_data["person"]],
-                role=form.cleaned_data["role"],
-                at=timezone.now(),
-            )
-        except services.RefusalError as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            return redirect("incidents:people", incident.pk)
-    return page(
-        request,
-        "incident/people.html",
-        incident,
-        status=422 if form.is_bound else 200,
-        form=form,
-        roles=incident.roles.select_related("person").order_by(
-            "role", "person__username"
-        ),
-    )

@@ -1,7 +1,11 @@
 """Log a reading: what was read, what it showed, and the answer in the same place."""
 
+from contextlib import suppress
+
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect
+from django.urls import reverse
+from django.utils import timezone
 
 from incidents import engine, judging, selectors
 from incidents.forms.decisions import StrikeForm
@@ -9,11 +13,17 @@ from incidents.forms.entry import EntryForm
 from incidents.forms.papers import PaperForm
 from incidents.forms.readings import READING_FORMS
 from incidents.models import Incident
+from incidents.models.log import WRITTEN_KINDS
 from incidents.selectors import LogRow
-from incidents.services import permissions
+from incidents.services import (
+    Appended,
+    RefusalError,
+    link_correction,
+    permissions,
+)
 from incidents.views import board
 from incidents.views.access import WRITERS, HtmxRequest, incident_view, page
-from incidents.views.answers import Answer, answer_of, may_strike
+from incidents.views.answers import Answer, answer_of, may_strike, may_undo
 from incidents.views.carried import Carried, carried_of, last_figures, start_of
 from incidents.views.sending import send
 from incidents.views.words import Names, line_of, names_of
@@ -56,12 +66,38 @@ def log_kind(request: HtmxRequest, incident: Incident, kind: str) -> HttpRespons
     appended = send(request, incident, form) if form.is_valid() else None
     if appended is None:
         return _form_page(request, incident, form, carried, status=422)
+    _link(request, incident, appended)
     if not request.htmx:
         return redirect("incidents:entry", incident.pk, appended.entry.seq)
     answer = answer_of(request, incident, appended)
     carried = carried.and_then(appended.entry)
     form = _new_form(request, carried, kind)
     return _form_page(request, incident, form, carried, answer=answer)
+
+
+def _link(request: HtmxRequest, incident: Incident, appended: Appended) -> None:
+    """Say that what was just logged stands in the place of the entry put right.
+
+    The reading is stored either way; a number that somebody typed into the address
+    links nothing.
+    """
+    rights = _rights(request)
+    if rights is None:
+        return
+    with suppress(RefusalError):
+        link_correction(
+            incident_id=incident.pk,
+            person=request.user,
+            wrong=rights,
+            right=appended.entry.seq,
+            at=timezone.now(),
+        )
+
+
+def _rights(request: HtmxRequest) -> int | None:
+    """The number of the entry that the reading is logged in place of."""
+    text = request.GET.get("rights", "")
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else None
 
 
 def _new_form(request: HtmxRequest, carried: Carried, kind: str) -> EntryForm:
@@ -94,6 +130,7 @@ def _form_page(
         kind_template=f"log/kinds/{form.kind}.html",
         save_template=f"log/partials/save{'_paper' if is_paper else ''}.html",
         answer=answer,
+        rights=None if answer else _rights(request),
         last=last_figures(carried, team) if form.kind == "gas_meter" else {},
     )
 
@@ -113,6 +150,9 @@ def entry(request: HtmxRequest, incident: Incident, seq: int) -> HttpResponse:
         line=line_of(row, names),
         verdicts=_verdicts_after(incident, row, names),
         may_strike=may_strike(request, incident, row),
+        profile=names.context.profile,
+        may_undo=may_undo(request, incident, row) and not row.entry.is_for_engine,
+        is_written=row.entry.kind in WRITTEN_KINDS,
         kind_is_reading=row.entry.kind in permissions.READING_KINDS,
     )
 
@@ -120,11 +160,15 @@ def entry(request: HtmxRequest, incident: Incident, seq: int) -> HttpResponse:
 def _verdicts_after(
     incident: Incident, row: LogRow, names: Names
 ) -> list[board.Verdict]:
-    """The team's verdict as it was known once this entry was recorded."""
+    """The team's verdict as it was known once this entry was recorded.
+
+    When an entry of an import was recorded is not known: there its own time counts.
+    """
     if not row.body.get("team"):
         return []
     then = engine.as_of(incident, row.entry.seq)
-    view = judging.judge(incident, then, row.entry.recorded_at)
+    at = row.entry.observed_at if names.imported else row.entry.recorded_at
+    view = judging.judge(incident, then, at)
     return [
         board.verdict_of(team, names.team(team.id))
         for team in view.teams
@@ -147,7 +191,8 @@ def put_right(request: HtmxRequest, incident: Incident, seq: int) -> HttpRespons
     )
     if request.method == "POST" and form.is_valid() and send(request, incident, form):
         if row.entry.kind in READING_FORMS:
-            return redirect("incidents:log-kind", incident.pk, row.entry.kind)
+            again = reverse("incidents:log-kind", args=(incident.pk, row.entry.kind))
+            return redirect(f"{again}?rights={seq}")
         return redirect("incidents:sheet", incident.pk)
     return page(
         request,

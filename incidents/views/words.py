@@ -13,21 +13,43 @@ from django.utils import timezone
 
 from incidents import engine
 from incidents.documents import loads
-from incidents.models import EntryTeam, Incident, IncidentRole, LogEntry
-from incidents.models.log import AMENDMENT, CLOSING, OPENING, REOPENING
+from incidents.models import (
+    EntryTeam,
+    ImportedWorksheet,
+    Incident,
+    Instrument,
+    LogEntry,
+)
+from incidents.models.log import (
+    AMENDMENT,
+    CLOSING,
+    DEVICE,
+    OPENING,
+    PHOTO_ARRIVED,
+    PLAN,
+    REOPENING,
+    WRITTEN_KINDS,
+)
+from incidents.own_words import say
+from incidents.part_words import say_part
+from incidents.photo_claims import Claim
+from incidents.plans import words_of_row
 from incidents.selectors import LogRow
+from incidents.services import profiles
 from reports.words import KIND_LABELS, describe
 from screening.incident import Context
+from screening.trust import METERS
 from screening.verdicts import Action
 from screening.worksheet import WorksheetErrors, parse_entry
 
 LATE = timedelta(minutes=1)
-Role = IncidentRole.Role
 _APP_WORDS = {
     OPENING: "Incident opened",
     AMENDMENT: "Set-up changed",
     CLOSING: "Incident closed",
     REOPENING: "Incident opened again",
+    DEVICE: "Phone",
+    PHOTO_ARRIVED: "Photo received",
 }
 
 
@@ -38,6 +60,8 @@ class Names:
     context: Context
     teams: Mapping[str, str]
     members: Mapping[str, Mapping[str, str]]  # team id to (member id to name)
+    instruments: Mapping[str, str]  # id to what the register calls it
+    imported: bool = False  # its entries came in a file, all at one time
 
     def team(self, key: str) -> str:
         return self.teams.get(key, key)
@@ -58,6 +82,12 @@ def _names(incident: UUID, setup: str) -> Names:
         context=engine.context_of(loads(setup)),
         teams={row.key: row.name for row in rows},
         members={row.key: {m.key: m.name for m in row.members.all()} for row in rows},
+        instruments=dict(
+            Instrument.objects.filter(agency__incidents=incident).values_list(
+                "key", "label"
+            )
+        ),
+        imported=ImportedWorksheet.objects.filter(incident=incident).exists(),
     )
 
 
@@ -76,11 +106,17 @@ class Line:
     note: str
     action: Action | None  # of its strictest standing finding; None for a decision
     late: bool
+    by: int  # the author's number
+    decided: bool  # by a person, not read
     struck: str  # why and by whom, "" where it stands
     heard: str
     author: str
     superseded: bool
     refused: bool  # a clear that did not hold
+    unverified: bool  # of a meter that is not along, or not named
+    photo: Claim | None  # what its record names
+    photo_here: bool  # whether the bytes are here
+    photo_gone: bool  # whether they came and are here no more
 
     @property
     def word(self) -> str:
@@ -96,9 +132,14 @@ MOST_DESCRIBED = 20_000
 
 def words_of(entry: LogEntry, body: Mapping[str, Any], names: Names) -> str:
     """What was read or decided. An entry never changes, so it is worked out once."""
+    if entry.kind in WRITTEN_KINDS:
+        return say(entry.kind, body, names.teams)
     if entry.kind in _APP_WORDS:
         return _app_words(entry.kind, body)
     known = _described.get(entry.hash)
+    if known is None and entry.kind == PLAN:
+        known = words_of_row(entry, names.teams, timezone.get_current_timezone())
+        _described[entry.hash] = known
     if known is None:
         try:
             read = parse_entry(dict(body), names.context)
@@ -114,14 +155,27 @@ def words_of(entry: LogEntry, body: Mapping[str, Any], names: Names) -> str:
 def _app_words(kind: str, body: Mapping[str, Any]) -> str:
     given = body.get("role")
     if given:
-        return f"{given['name']} takes part as {Role(given['role']).label.lower()}"
+        return say_part(given)
+    words = _APP_WORDS.get(kind, "")
+    if "sop_before" in body:
+        words = profiles.change_words(body)
     reason = body.get("reason")
-    return f"{_APP_WORDS[kind]}: {reason}" if reason else _APP_WORDS[kind]
+    if kind == DEVICE:
+        words = f"{body['device']}: {body['step']}"
+    if kind == PHOTO_ARRIVED:
+        words += f", SHA-256 {str(body['sha256'])[:16]}\N{HORIZONTAL ELLIPSIS}"
+    out = ", ".join(
+        f"{each['name']} ({each['where']})" for each in body.get("not_in", ())
+    )
+    if out:
+        words += f" with {out}"
+    return f"{words}: {reason}" if reason else words
 
 
 def _names_for(team: str, body: Mapping[str, Any], names: Names) -> dict[str, str]:
     pointed = str(body.get("entry", ""))
-    return names.of(team) | ({pointed: "an earlier entry"} if pointed else {})
+    known = {**names.instruments, **names.of(team)}
+    return known | ({pointed: "an earlier entry"} if pointed else {})
 
 
 def line_of(row: LogRow, names: Names, others: Mapping[str, str] | None = None) -> Line:
@@ -147,19 +201,34 @@ def line_of(row: LogRow, names: Names, others: Mapping[str, str] | None = None) 
         words=words,
         note=str(row.body.get("note", "")),
         action=strictest if is_reading or standing else None,
-        late=entry.recorded_at - entry.observed_at > LATE,
-        struck=_struck(row),
-        heard=", ".join(e.author_name for e in row.acknowledged_by),
+        late=not names.imported and entry.recorded_at - entry.observed_at > LATE,
+        by=entry.author_id,
+        decided=row.is_decision or entry.kind in WRITTEN_KINDS,
+        struck=_struck(row, names),
+        heard=", ".join(_by(each, names) for each in row.acknowledged_by),
         author=entry.author_name,
         superseded=any(finding.superseded for finding in row.findings),
         refused=entry.kind == "clear" and bool(standing),
+        unverified=entry.kind in METERS
+        and row.body.get("instrument") not in names.context.instruments,
+        photo=row.photo,
+        photo_here=row.photo_here,
+        photo_gone=row.photo_gone,
     )
 
 
-def _struck(row: LogRow) -> str:
+def _by(entry: LogEntry, names: Names) -> str:
+    """Who did it: of an import the one whom the file names, not who brought it in."""
+    if names.imported:
+        return str(loads(entry.body).get("by", entry.author_name))
+    return entry.author_name
+
+
+def _struck(row: LogRow, names: Names) -> str:
     if row.struck_by is None:
         return ""
-    return f"{row.strike_reason} ({row.struck_by.author_name})"
+    stands = f"; entry {row.right_seq} stands in its place" if row.right_seq else ""
+    return f"{row.strike_reason} ({_by(row.struck_by, names)}){stands}"
 
 
 def rows_html(rows: list[LogRow], incident: Incident) -> list[str]:

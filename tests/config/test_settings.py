@@ -55,6 +55,11 @@ def settings_of(*names, **environment):
         ({"ALLOWED_HOSTS": "*"}, "ALLOWED_HOSTS must name"),
         ({"DEBUG": "on"}, "DEBUG must not be on"),
         ({"WORKSHEET_MODE": "prod"}, "WORKSHEET_MODE is 'prod'"),
+        ({"TIMESTAMP_URL": "ftp://time.example.org"}, "TIMESTAMP_URL is 'ftp"),
+        ({"TIMESTAMP_ROOTS": "nowhere.pem"}, "TIMESTAMP_ROOTS is 'nowhere.pem'"),
+        ({"SESSION_HOURS": "0"}, "SESSION_HOURS is '0'"),
+        ({"SESSION_HOURS": "73"}, "SESSION_HOURS is '73'"),
+        ({"SESSION_HOURS": "long"}, "SESSION_HOURS is 'long'"),
     ],
 )
 def test_production_refuses_to_start_and_names_the_variable(tmp_path, change, named):
@@ -100,6 +105,23 @@ def test_the_first_hasher_is_argon2_and_passwords_are_long(tmp_path):
     assert {"min_length": 12} in [
         validator.get("OPTIONS") for validator in found["AUTH_PASSWORD_VALIDATORS"]
     ]
+
+
+@pytest.mark.parametrize(("given", "hours"), [({}, 14), ({"SESSION_HOURS": "24"}, 24)])
+def test_a_session_lasts_a_shift_or_as_long_as_is_set(tmp_path, given, hours):
+    found = settings_of("SESSION_COOKIE_AGE", WORKSHEET_DATA=str(tmp_path), **given)
+
+    assert found == {"SESSION_COOKIE_AGE": hours * 3600}
+
+
+def test_production_binds_its_cookies_to_this_host_over_https(tmp_path):
+    names = ("SESSION_COOKIE_NAME", "CSRF_COOKIE_NAME", "SESSION_COOKIE_SECURE")
+
+    found = settings_of(*names, **PRODUCTION, WORKSHEET_DATA=str(tmp_path))
+
+    assert found["SESSION_COOKIE_NAME"].startswith("__Host-")
+    assert found["CSRF_COOKIE_NAME"].startswith("__Host-")
+    assert found["SESSION_COOKIE_SECURE"] is True
 
 
 def test_the_browser_may_load_nothing_but_our_own(tmp_path):

@@ -23,6 +23,21 @@ class Command(BaseCommand):
         parser.add_argument(
             "--may-open", action="store_true", help="may open and command incidents"
         )
+        parser.add_argument(
+            "--owner",
+            action="store_true",
+            help="runs the agency: adds people, gives new passwords, sees who signed in",
+        )
+        parser.add_argument(
+            "--may-edit-sop",
+            action="store_true",
+            help="may write the SOP's limits for the agency",
+        )
+        parser.add_argument(
+            "--may-review",
+            action="store_true",
+            help="looks back on every incident of the agency and runs its drills",
+        )
 
     def handle(self, *, username: str, **options: Any) -> None:
         try:
@@ -32,6 +47,9 @@ class Command(BaseCommand):
                 agency=options["agency"],
                 time_zone=options["time_zone"],
                 may_open=options["may_open"],
+                may_edit_sop=options["may_edit_sop"],
+                may_review=options["may_review"],
+                is_agency_owner=options["owner"],
             )
         except (NotAllowedError, ValueError) as error:
             raise CommandError(str(error)) from error

@@ -1,5 +1,3 @@
-import socket
-import sys
 from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any, Final
@@ -7,24 +5,24 @@ from typing import Any, Final
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
-from django.db import connections
 from django.utils import timezone
 
 from incidents import services
+from incidents.management.serving import free_port, serve
 from incidents.models import IncidentRole
 from incidents.services import demo
 from screening.verdicts import CAUTION
 
 HOST: Final = "127.0.0.1"
 FIRST_PORT: Final = 8000
-PORTS_TRIED: Final = 50
 ROLES = dict(IncidentRole.Role.choices)
 
 
 class Command(BaseCommand):
     help = (
-        "Try the worksheet out: make the tables, load an invented incident once, print "
-        "three sign-ins and serve on this machine only. Running it again keeps the data."
+        "Try the worksheet out: make the tables, load an invented incident once, print a "
+        "sign-in for each part and serve on this machine only. Running it again keeps the "
+        "data."
     )
     requires_system_checks = ()  # migrate runs them, once there is a database
 
@@ -69,10 +67,11 @@ class Command(BaseCommand):
         if report is not None:
             self._write_report(play, crew, report)
             return
+        demo.add_drills(crew, now=timezone.now())
         if demo.served_incident(play) is None:
             demo.play_served(play, crew, now=timezone.now())
         made = demo.new_passwords(crew, replace=new_passwords)
-        address = None if no_serve else (HOST, _free_port(port))
+        address = None if no_serve else (HOST, free_port(HOST, port))
         self._say(crew, made, address)
         if address is not None:
             serve(*address)
@@ -117,37 +116,3 @@ class Command(BaseCommand):
             lines += ["Ctrl-C stops the server; the data stay."]
         self.stdout.write("\n".join(lines))
         self.stdout.flush()
-
-
-def _free_port(first: int) -> int:
-    """The port asked for, or the next that nobody listens on."""
-    for port in range(first, min(first + PORTS_TRIED, 65_536)):
-        with socket.socket() as probe:
-            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-            try:
-                probe.bind((HOST, port))
-            except OSError:
-                continue
-            return port
-    raise CommandError(f"No port is free from {first} on: choose one with --port.")
-
-
-def serve(host: str, port: int) -> None:
-    """Serve until stopped. One process: SQLite takes one writer at a time anyway."""
-    from granian import Granian
-    from granian.constants import Interfaces
-    from granian.log import LogLevels
-
-    connections.close_all()  # the server's process opens its own
-    sys.stdout.flush()
-    Granian(
-        "config.wsgi:application",
-        address=host,
-        port=port,
-        interface=Interfaces.WSGI,
-        workers=1,
-        blocking_threads=2,
-        websockets=False,
-        log_level=LogLevels.warning,
-        working_dir=settings.BASE_DIR,
-    ).serve()

@@ -6,6 +6,7 @@ from django.core.management.base import BaseCommand
 
 from incidents.management.incidents_named import incidents_named
 from incidents.models import Incident
+from incidents.services.archive import differs
 from incidents.services.rebuilding import rebuild
 from screening.verdicts import Action
 
@@ -15,7 +16,8 @@ class Command(BaseCommand):
         "Judge the log of an incident, or of every incident, again from its first entry "
         "and report where the findings that are kept differ. Exits 1 on a difference. "
         "With --write what is missing is added as late, and what the log no longer "
-        "says is marked superseded; nothing is deleted."
+        "says is marked superseded; nothing is deleted. What the archive finds an "
+        "incident by is held against the log, too, and made anew with --write."
     )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
@@ -28,6 +30,7 @@ class Command(BaseCommand):
             sys.exit(1)
 
     def _rebuild(self, incident: Incident, write: bool) -> bool:
+        stale = differs(incident)
         difference = rebuild(incident_id=incident.pk, write=write)
         for missing in difference.missing:
             self.stdout.write(
@@ -41,4 +44,6 @@ class Command(BaseCommand):
             )
         if not difference:
             self.stdout.write(f"incident {incident.pk}: the findings are the same")
-        return bool(difference)
+        if stale:
+            self.stdout.write(f"incident {incident.pk}: the archive has it otherwise")
+        return bool(difference) or stale

@@ -24,6 +24,22 @@ def test_the_printed_password_signs_in():
     assert (person.shown_name, person.may_open) == ("Dana Holt", True)
     assert person.agency.time_zone == "America/Chicago"
     assert not person.is_staff
+    assert not person.is_agency_owner
+    assert person.must_change_password
+
+
+def test_who_runs_the_agency_is_said_when_they_are_added():
+    add("dana", owner=True)
+
+    assert Person.objects.get().is_agency_owner
+
+
+def test_two_agencies_whose_names_look_alike_get_two_short_names():
+    add("dana", agency="Mill Town")
+    add("robin", agency="Mill-Town")
+
+    slugs = Agency.objects.order_by("pk").values_list("slug", flat=True)
+    assert list(slugs) == ["mill-town", "mill-town-2"]
 
 
 def test_the_second_person_joins_the_agency_that_is_there():
@@ -33,6 +49,14 @@ def test_the_second_person_joins_the_agency_that_is_there():
 
     assert Agency.objects.get().people.count() == 2
     assert not Person.objects.get(username="robin").may_open
+
+
+def test_the_right_to_write_the_sop_is_given_by_its_option():
+    add("dana", may_edit_sop=True)
+    add("robin")
+
+    assert Person.objects.get(username="dana").may_edit_sop
+    assert not Person.objects.get(username="robin").may_edit_sop
 
 
 @pytest.mark.parametrize(

@@ -6,6 +6,8 @@ from datetime import timedelta
 from decimal import Decimal
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from incidents import judging, services
 from incidents.documents import loads
@@ -133,7 +135,10 @@ def test_a_repeat_is_answered_even_when_the_incident_was_closed_since():
     sent_as = uuid.uuid4()
     first = log(incident, acid(START), client_uuid=sent_as)
     services.close_incident(
-        incident_id=incident.pk, person=incident.opened_by, at=minutes(5)
+        incident_id=incident.pk,
+        person=incident.opened_by,
+        at=minutes(5),
+        reason="Handed over",
     )
 
     again = log(incident, acid(START), client_uuid=sent_as, recorded_at=minutes(6))
@@ -195,7 +200,7 @@ def test_two_incidents_may_use_one_identifier():
         ({"kind": "opening"}, "/kind"),
         ({"colour": "red"}, "/colour"),
         ({"note": "a\x00b"}, "/note"),
-        ({"note": "x" * 4_001}, "/note"),
+        ({"note": "x" * 10_001}, "/note"),
         ({"place": "a\u202eb"}, "/place"),
         ({"at": "2026-03-04T14:02:00"}, "/at"),
         ({"at": minutes(6).isoformat()}, "/at"),
@@ -368,3 +373,17 @@ def test_a_device_name_that_cannot_be_kept_is_refused():
 
     assert refused.value.errors[0].pointer == "/device"
     assert incident.entries.count() == 1
+
+
+def test_the_agencys_clock_takes_no_query_of_its_own():
+    incident = open_incident()
+    person = incident.opened_by
+
+    with CaptureQueriesContext(connection) as asked:
+        log(incident, acid(START), person=person)
+
+    read = [
+        query["sql"] for query in asked if 'FROM "incidents_agency"' in query["sql"]
+    ]
+    assert asked.captured_queries
+    assert read == []

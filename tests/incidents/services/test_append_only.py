@@ -6,7 +6,15 @@ import pytest
 from django.db import DatabaseError, connection, transaction
 from django.utils import timezone
 
-from incidents.models import FindingEvent, LogEntry, Report, SopProfile, StoredFinding
+from incidents.models import (
+    FindingEvent,
+    LogEntry,
+    Photo,
+    Report,
+    SopProfile,
+    SopWithdrawal,
+    StoredFinding,
+)
 from tests.factories import (
     START,
     SopProfileFactory,
@@ -23,7 +31,22 @@ def incident():
     incident = open_incident()
     log(incident, acid(START))
     incident.refresh_from_db()
-    SopProfileFactory.create(agency=incident.agency)
+    profile = SopProfileFactory.create(agency=incident.agency)
+    SopWithdrawal.objects.create(
+        profile=profile,
+        at=START,
+        by=incident.opened_by,
+        by_name="A. Alder",
+        reason="Replaced",
+    )
+    Photo.objects.create(
+        incident=incident,
+        sha256="0" * 64,
+        media_type="image/jpeg",
+        content=b"photo",
+        received_at=START,
+        added_by=incident.opened_by,
+    )
     Report.objects.create(
         incident=incident,
         created_at=timezone.now(),
@@ -54,10 +77,16 @@ def refused(sql):
         (LogEntry, "seq"),
         (LogEntry, "recorded_at"),
         (FindingEvent, "note"),
+        (Photo, "content"),
+        (Photo, "sha256"),
         (Report, "pdf"),
         (SopProfile, "document"),
+        (SopProfile, "effective_on"),
+        (SopProfile, "reasons"),
+        (SopWithdrawal, "reason"),
         (StoredFinding, "because"),
         (StoredFinding, "action"),
+        (StoredFinding, "subject"),
     ],
 )
 def test_no_statement_changes_a_record(model, column):
@@ -73,7 +102,8 @@ def test_no_statement_changes_a_record(model, column):
 @pytest.mark.django_db(transaction=True)
 @pytest.mark.usefixtures("incident")
 @pytest.mark.parametrize(
-    "model", [LogEntry, FindingEvent, Report, SopProfile, StoredFinding]
+    "model",
+    [LogEntry, FindingEvent, Report, SopProfile, SopWithdrawal, StoredFinding],
 )
 def test_no_statement_deletes_a_record(model):
     before = model.objects.count()

@@ -4,15 +4,16 @@ import random
 import threading
 import uuid
 from collections import Counter
+from contextlib import suppress
 from decimal import Decimal
 
 import pytest
 from django.db import connection
 
-from incidents import services
+from incidents import selectors, services
 from incidents.models import LogEntry, StoredFinding
 from incidents.services import chain
-from tests.factories import acid, join, log, meter, minutes, open_incident
+from tests.factories import acid, entry, join, log, meter, minutes, open_incident
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.db_both]
 
@@ -93,8 +94,8 @@ def test_one_entry_sent_by_all_at_once_is_recorded_once():
     }
     assert len({answer.entry.pk for answer in answers}) == 1
     assert len({answer.findings for answer in answers}) == 1
-    entry = LogEntry.objects.get(client_uuid=sent_as)
-    assert StoredFinding.objects.filter(entry=entry).count() == len(answers[0].findings)
+    kept = LogEntry.objects.get(client_uuid=sent_as)
+    assert StoredFinding.objects.filter(entry=kept).count() == len(answers[0].findings)
     whole(incident)
 
 
@@ -124,6 +125,7 @@ def test_nothing_gets_in_behind_a_closing():
                         incident_id=incident.pk,
                         person=incident.opened_by,
                         at=minutes(60),
+                        reason="Handed over",
                     )
                 log(incident, acid(minutes(count)), recorded_at=minutes(60))
             except services.IncidentClosedError as refusal:
@@ -136,3 +138,55 @@ def test_nothing_gets_in_behind_a_closing():
     # The opening and the closing are the two that no writer sent.
     assert incident.head_seq - 2 + len(refused) == WRITERS * EACH
     assert refused
+
+
+def test_an_alarm_heard_by_all_at_once_is_heard_once_and_the_others_are_told():
+    incident = open_incident()
+    log(incident, acid(minutes(1)))
+    incident.refresh_from_db()
+    (alarm,) = selectors.sheet(incident, minutes(2)).alarms
+    people = [join(incident, "commander") for _ in range(WRITERS)]
+    heard, told = [], []
+
+    def work(number):
+        try:
+            appended = services.hear(
+                incident_id=incident.pk,
+                person=people[number],
+                alarm=alarm.key,
+                seen=alarm.action,
+                client_uuid=uuid.uuid4(),
+                at=minutes(3),
+                recorded_at=minutes(3),
+            )
+            heard.append(appended.entry.author_name)
+        except services.AlreadyDoneError as before:
+            told.append(before.by)
+
+    run_together(work)
+
+    whole(incident)
+    assert len(heard) == 1
+    assert told == heard * (WRITERS - 1)
+
+
+def test_a_mayday_called_by_all_at_once_is_one():
+    incident = open_incident()
+    log(incident, entry("enter", minutes(1), team="entry-1"))
+    people = [join(incident, "technician") for _ in range(WRITERS)]
+
+    def work(number):
+        with suppress(services.AlreadyDoneError):
+            services.call_mayday(
+                incident_id=incident.pk,
+                person=people[number],
+                client_uuid=uuid.uuid4(),
+                at=minutes(2),
+                recorded_at=minutes(2),
+            )
+
+    run_together(work)
+
+    whole(incident)
+    kinds = Counter(incident.entries.values_list("kind", flat=True))
+    assert (kinds["mayday"], kinds["par"]) == (1, 1)

@@ -36,7 +36,7 @@ DECISIONS = [
 
 
 @pytest.mark.parametrize("body", READINGS + DECISIONS, ids=lambda body: body["kind"])
-@pytest.mark.parametrize("role", ["training_officer", "viewer"])
+@pytest.mark.parametrize("role", ["training_officer", "medical", "viewer"])
 def test_who_reads_only_writes_nothing(role, body):
     incident = open_incident()
     reader = join(incident, role)
@@ -48,19 +48,20 @@ def test_who_reads_only_writes_nothing(role, body):
 
 
 @pytest.mark.parametrize("body", DECISIONS, ids=lambda body: body["kind"])
-def test_a_technician_does_not_decide(body):
+@pytest.mark.parametrize("role", ["technician", "safety_officer"])
+def test_who_logs_readings_does_not_decide(body, role):
     incident = open_incident()
-    technician = join(incident, "technician")
+    person = join(incident, role)
 
     with pytest.raises(services.NotAllowedError, match="decision"):
-        log(incident, body, person=technician)
+        log(incident, body, person=person)
 
     assert LogEntry.objects.count() == 1
 
 
 @pytest.mark.parametrize("body", READINGS, ids=lambda body: body["kind"])
-@pytest.mark.parametrize("role", ["technician", "commander"])
-def test_readings_are_for_the_technician_and_the_commander(role, body):
+@pytest.mark.parametrize("role", ["technician", "safety_officer", "commander"])
+def test_readings_are_for_those_who_work_with_the_teams(role, body):
     incident = open_incident()
 
     appended = log(incident, body, person=join(incident, role))
@@ -68,9 +69,10 @@ def test_readings_are_for_the_technician_and_the_commander(role, body):
     assert appended.entry.seq == 2
 
 
-def test_a_technician_puts_right_their_own_readings_and_no_others():
+@pytest.mark.parametrize("role", ["technician", "safety_officer"])
+def test_people_put_right_their_own_readings_and_no_others(role):
     incident = open_incident()
-    mine, other = join(incident, "technician"), join(incident, "technician")
+    mine, other = join(incident, role), join(incident, role)
     reading = log(incident, acid(START), person=mine).entry
     strike = entry("strike", minutes(1), entry=reading.key, reason="misread")
 
@@ -79,9 +81,10 @@ def test_a_technician_puts_right_their_own_readings_and_no_others():
     assert log(incident, strike, person=mine).entry.seq == 3
 
 
-def test_a_technician_cannot_strike_their_own_strike():
+@pytest.mark.parametrize("role", ["technician", "safety_officer"])
+def test_nobody_but_the_commander_strikes_a_strike(role):
     incident = open_incident()
-    technician = join(incident, "technician")
+    technician = join(incident, role)
     reading = log(incident, acid(START), person=technician).entry
     struck = log(
         incident,
@@ -139,7 +142,9 @@ def test_nobody_without_a_part_in_it_writes_anything():
     assert LogEntry.objects.count() == 1
 
 
-@pytest.mark.parametrize("role", ["technician", "training_officer", "viewer"])
+@pytest.mark.parametrize(
+    "role", [role for role in IncidentRole.Role.values if role != "commander"]
+)
 def test_only_the_commander_closes_amends_and_gives_roles(role):
     incident = open_incident()
     person = join(incident, role)
@@ -178,9 +183,21 @@ def test_every_kind_is_someones():
         allowed = permissions.may_log(role, kind)
         if role == "commander":
             assert allowed
-        elif role == "technician":
+        elif role in ("technician", "safety_officer"):
             expected = KINDS[kind].is_reading or kind in ("strike", "bump_test")
             assert allowed is expected
         else:
             assert not allowed
     assert not permissions.may_log("commander", "opening")
+
+
+def test_medical_data_are_seen_by_medical_and_safety_and_recorded_by_medical():
+    roles = IncidentRole.Role.values
+
+    assert {r for r in roles if permissions.may_see_medical(r)} == {
+        "medical",
+        "safety_officer",
+    }
+    assert [r for r in roles if permissions.may_record_medical(r)] == ["medical"]
+    assert not permissions.may_see_medical("")
+    assert not permissions.may_record_medical("")

@@ -6,10 +6,10 @@ import pytest
 
 from incidents import services
 from incidents.models import Report, SigningKey
-from incidents.services import chain
+from incidents.services import chain, devices
 from incidents.services import reports as service
 from reports import reading
-from reports.chain import head_of
+from reports.chain import disagreement, head_of
 from reports.data import ChainHead
 from reports.verifying import verify_pdf
 from screening.worksheet import load_json, parse_worksheet
@@ -34,7 +34,10 @@ def incident():
     log(incident, meter(minutes(5), note="<b>not bold</b>"))
     log(incident, acid(minutes(3), ph="7"), recorded_at=minutes(6))
     services.close_incident(
-        incident_id=incident.pk, person=incident.opened_by, at=minutes(9)
+        incident_id=incident.pk,
+        person=incident.opened_by,
+        at=minutes(9),
+        reason="Handed over",
     )
     incident.refresh_from_db()
     return incident
@@ -143,3 +146,22 @@ def test_an_entry_that_comes_in_meanwhile_is_in_the_report(incident, monkeypatch
         incident.head_seq,
         incident.head_hash,
     )
+
+
+def test_a_phone_that_joined_stands_in_the_report_and_breaks_nothing():
+    incident = open_incident()
+    _, secret = devices.offer_device(
+        incident_id=incident.pk,
+        person=incident.opened_by,
+        team="entry-1",
+        name="Kim's phone",
+        at=minutes(1),
+    )
+    devices.join_device(secret=secret, at=minutes(2))
+
+    report = make(incident)
+
+    pdf = bytes(report.pdf)
+    assert "Kim's phone: joined" in " ".join(reading.page_texts(pdf))
+    files = reading.attachments(pdf)
+    assert disagreement(files["worksheet.json"], files["chain.json"]) == ""

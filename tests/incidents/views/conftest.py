@@ -27,3 +27,11 @@ def technician(client, incident):
 def stranger(db):
     """Of another agency."""
     return PersonFactory.create()
+
+
+@pytest.fixture
+def officer(client, db):
+    """Signed in; writes the SOP of an agency, and may open incidents."""
+    person = PersonFactory.create(may_edit_sop=True, display_name="S. Ferris")
+    client.force_login(person)
+    return person

@@ -10,6 +10,8 @@ from django.utils import timezone
 
 from incidents.documents import dumps, loads
 from incidents.models import Incident, Instrument, Report
+from incidents.plans import plan_of
+from screening.ensembles import Ensemble
 from tests.factories import (
     PersonFactory,
     SopProfileFactory,
@@ -109,6 +111,46 @@ def test_a_new_incident_holds_what_was_typed(client, opener):
     ]
 
 
+def test_three_fields_open_an_incident_and_begin_its_plan(client, opener):
+    """ICS 201, from memory: what, where, who commands; all else may follow."""
+    page = client.get(NEW)
+    units = {
+        "temperature_unit": "degC",
+        "wind_unit": "m/s",
+        "background_unit": "mrem/h",
+        "pressure_unit": "psi",
+    }
+    untouched = units | {
+        field.html_name: field.value()
+        for form in (page.context["forms"].incident, *page.context["forms"].teams)
+        for field in form
+        if field.value()
+    }
+
+    response = client.post(
+        NEW, untouched | {"name": "Mill Race paint store", "location": "Mill Race 4"}
+    )
+
+    incident = Incident.objects.get()
+    assert response.status_code == 302
+    assert incident.teams.count() == 0
+    begun = plan_of(incident)
+    assert begun.size_up.place == "Mill Race 4"
+    assert begun.size_up.people == "unknown"
+    assert begun.commander(timezone.now()) == opener.shown_name
+    assert client.get(response.url).status_code == 200
+
+
+def test_the_weather_typed_at_the_opening_is_the_first_of_the_plan(client, opener):
+    client.post(NEW, whole(commander="Dana Holt"))
+
+    incident = Incident.objects.get()
+    report = plan_of(incident).weather(timezone.now()).says
+    assert report.from_degrees == 225
+    assert report.temperature.shown == "20.5 °C"
+    assert plan_of(incident).commander(timezone.now()) == "Dana Holt"
+
+
 def test_names_in_other_scripts_are_kept_and_get_keys_of_their_own(client, opener):
     client.post(NEW, whole(**{"team1-name": "突入班", "team2-name": "救助班"}))
 
@@ -127,7 +169,7 @@ def test_names_in_other_scripts_are_kept_and_get_keys_of_their_own(client, opene
         (
             {"team1-members": "Carrow, 4500, 44oo"},
             "id_team1-members",
-            "Line 1: “44oo” is not a pressure.",
+            "Line 1: “44oo” is neither a pressure nor what is worn, such as Level C.",
         ),
         (
             {"team1-members": "Carrow\n\n, 4500"},
@@ -138,17 +180,6 @@ def test_names_in_other_scripts_are_kept_and_get_keys_of_their_own(client, opene
         ({"team1-ensemble": ""}, "id_team1-ensemble", "Choose what Entry 1 wears."),
         ({"team2-name": "Entry 1"}, "id_team2-name", "Two teams have this name."),
         ({"team2-name": ""}, "id_team2-name", "Name the team"),
-        (
-            {
-                "team1-name": "",
-                "team1-ensemble": "",
-                "team1-members": "",
-                "team2-name": "",
-                "team2-ensemble": "",
-            },
-            "id_team1-name",
-            "Name at least one team.",
-        ),
     ],
 )
 def test_what_is_wrong_is_said_at_its_field_and_nothing_is_lost(
@@ -184,6 +215,39 @@ def test_a_team_that_comes_later_gets_its_card(client, commander, incident):
     assert 'id="team-entry-team-1"' in sheet
     form = client.get(reverse("incidents:log-kind", args=(incident.pk, "air_check")))
     assert "C. Rey, Entry team 1" in form.text
+
+
+@pytest.mark.parametrize(
+    ("typed", "own"),
+    [
+        ("C. Rey, 300, 280, Level C", "level_c"),
+        ("C. Rey, level d", "level_d"),
+        ("C. Rey, 300, turnout", "turnout_scba"),
+        ("C. Rey, 300, Turnout gear", "turnout_scba"),
+        ("C. Rey, 300, 280", None),
+    ],
+)
+def test_whoever_wears_something_else_is_typed_with_it_and_shown(
+    client, commander, incident, typed, own
+):
+    data = {
+        "name": "Entry team 9",
+        "role": "entry",
+        "ensemble": "level_a",
+        "members": f"{typed}\nB. Tadros",
+        "pressure_unit": "bar",
+    }
+
+    client.post(reverse("incidents:team-new", args=(incident.pk,)), data)
+
+    incident.refresh_from_db()
+    first, second = loads(incident.setup)["teams"][-1]["members"]
+    assert first.get("ensemble") == own
+    assert "ensemble" not in second
+    page = client.get(reverse("incidents:sheet", args=(incident.pk,))).text
+    label = Ensemble(own).label if own else ""
+    assert ("C. Rey: " in page) is bool(own)
+    assert f"Level A, vapour-tight, SCBA; C. Rey: {label}" in page or not own
 
 
 def test_the_commander_gives_a_part(client, commander, incident):
@@ -298,6 +362,7 @@ def test_the_worksheet_leaves_as_the_engine_reads_it(client, commander, incident
 
 
 def test_rules_and_limits_stand_with_their_sources(client, commander):
+    from command.needs import NEEDS
     from screening.profile import LIMITS
     from screening.rules import RULES
 
@@ -307,7 +372,8 @@ def test_rules_and_limits_stand_with_their_sources(client, commander):
         assert re.search(rf"<td>{rule.number}</td>", page)
     assert "29 CFR 1910.146(b)" in page
     assert "common practice, no source" in page
-    assert page.count('<th scope="row">') == len(RULES) + len(LIMITS)
+    assert page.count('<th scope="row">') == len(RULES) + len(LIMITS) + len(NEEDS)
+    assert all(need.source in page for need in NEEDS.values())
 
 
 def test_a_loosened_limit_is_named_as_such(client, db):

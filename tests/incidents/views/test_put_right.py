@@ -25,7 +25,8 @@ def test_a_reading_is_struck_with_a_reason_and_both_stay(
         {"client_uuid": str(uuid.uuid4()), "common": "Wrong value", "reason": "was 5"},
     )
 
-    assert response.url == reverse("incidents:log-kind", args=(incident.pk, "ph_paper"))
+    again = reverse("incidents:log-kind", args=(incident.pk, "ph_paper"))
+    assert response.url == f"{again}?rights={reading.seq}"
     strike = incident.entries.get(kind="strike")
     assert loads(strike.body)["reason"] == "Wrong value: was 5"
     assert loads(strike.body)["entry"] == reading.key
@@ -73,3 +74,54 @@ def test_what_was_put_right_is_not_offered_again(client, technician, incident, r
 
 def test_the_opening_record_cannot_be_struck(client, commander, incident):
     assert client.get(address(incident, incident.entries.first())).status_code == 404
+
+
+def test_the_reading_logged_in_its_place_names_it_and_is_named_by_it(
+    client, technician, incident, reading
+):
+    struck = client.post(
+        address(incident, reading),
+        {"client_uuid": str(uuid.uuid4()), "common": "Wrong value"},
+    )
+    page = client.get(struck.url).text
+    assert f"will stand in the place of entry {reading.seq}" in page
+    assert f'action="{struck.url}"' in page
+
+    stored = client.post(
+        struck.url,
+        {
+            "client_uuid": str(uuid.uuid4()),
+            "team": "entry-1",
+            "place": "tank room",
+            "sample": "vapour",
+            "moistened": "yes",
+            "reading": "7",
+        },
+    )
+
+    right = incident.entries.filter(kind="ph_paper").latest("seq")
+    assert right.seq > reading.seq, stored.text
+    of_wrong = client.get(reverse("incidents:entry", args=(incident.pk, reading.seq)))
+    of_right = client.get(reverse("incidents:entry", args=(incident.pk, right.seq)))
+    assert f"Entry {right.seq}, in its place" in of_wrong.text
+    assert f"Stands in the place of entry {reading.seq}" in of_right.text
+
+
+def test_a_number_typed_into_the_address_links_nothing(
+    client, technician, incident, reading
+):
+    url = reverse("incidents:log-kind", args=(incident.pk, "ph_paper"))
+
+    response = client.post(
+        f"{url}?rights={reading.seq}",
+        {
+            "client_uuid": str(uuid.uuid4()),
+            "team": "entry-1",
+            "sample": "vapour",
+            "moistened": "yes",
+            "reading": "7",
+        },
+    )
+
+    assert response.status_code == 302  # the reading is stored all the same
+    assert not incident.entries.filter(kind="correction").exists()

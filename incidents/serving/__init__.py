@@ -1,0 +1,1 @@
+"""Serving over https on a local network, where a phone must be able to trust us."""

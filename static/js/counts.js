@@ -1,18 +1,23 @@
 // The running clocks of the sheet, drawn from the moments they count from or to.
+/** @param {number} number */
 const two = (number) => String(number).padStart(2, "0");
 
+/** @param {number} ms */
 function span(ms) {
   const seconds = Math.floor(ms / 1000);
   const [h, m, s] = [Math.floor(seconds / 3600), Math.floor(seconds / 60) % 60, seconds % 60];
+  if (h > 99) return ">99 h";
   return h ? `${h}:${two(m)}:${two(s)}` : `${m}:${two(s)}`;
 }
 
+/** @param {HTMLElement} node @param {string} text */
 function put(node, text) {
   if (node.textContent !== text) node.textContent = text;
 }
 
 function draw() {
-  const at = window.serverNow();
+  const [end] = document.querySelectorAll("[data-end]");
+  const at = end ? Date.parse(end.dataset.end) : window.serverNow();
   for (const node of document.querySelectorAll("[data-since]")) {
     put(node, span(Math.max(0, at - Date.parse(node.dataset.since))));
   }

@@ -5,8 +5,12 @@ function face() {
 }
 
 document.addEventListener("htmx:afterSettle", (event) => {
-  if (document.getElementById("error-summary")) return face();
-  if (event.target.id === "live") return;
+  const summary = document.getElementById("error-summary");
+  if (summary) {
+    if (event.target.contains(summary)) face();
+    return;
+  }
+  if (event.target.id === "live" || event.target.id === "late") return;
   const title = document.querySelector("#answer, #decide [tabindex='-1']");
   title?.focus({ preventScroll: true });
   title?.scrollIntoView({ block: "nearest" });
@@ -26,13 +30,14 @@ document.addEventListener("submit", (event) => {
   button.setAttribute("aria-busy", "true");
 }, true);
 
-function failed(form, words) {
+/** @param {HTMLElement} form @param {string} why */
+function failed(form, why) {
   for (const button of form.querySelectorAll?.("[aria-busy]") ?? []) {
     button.textContent = button.dataset.was;
     button.removeAttribute("aria-busy");
   }
   const note = form.querySelector?.(".not-sent");
-  if (note) { note.hidden = false; note.textContent = words; }
+  if (note) { note.hidden = false; note.textContent = `Not saved: ${why} Save again; it is stored once.`; }
 }
 
 // A new sign-in in another tab makes the page's token old; what was typed stays.
@@ -46,14 +51,12 @@ async function renewToken() {
   }
 }
 
-const AGAIN = "Save again; it is stored once.";
-for (const kind of ["htmx:sendError", "htmx:timeout"]) {
-  document.addEventListener(kind, (event) => failed(event.detail.elt, `Not saved: no answer. ${AGAIN}`));
-}
+document.addEventListener("htmx:sendError", (event) => failed(event.detail.elt, "no answer."));
+document.addEventListener("htmx:timeout", (event) => failed(event.detail.elt, "no answer."));
 document.addEventListener("htmx:responseError", (event) => {
   if (event.detail.xhr.status === 403) renewToken();
-  failed(event.detail.elt, `Not saved: not taken. Sign in again if you were signed out. ${AGAIN}`);
+  failed(event.detail.elt, "not taken. Sign in again if you were signed out.");
 });
 document.addEventListener("signed-out", (event) => {
-  failed(event.detail, `Not saved: signed out. Sign in again in another tab. ${AGAIN}`);
+  failed(event.detail, "signed out. Sign in again in another tab.");
 });

@@ -5,8 +5,9 @@ const age = document.getElementById("link-age");
 const live = document.getElementById("live");
 let etag = live?.dataset.etag;
 let last = performance.now();
-let lastWall;
+let lastWall = 0;
 
+/** @param {string} text */
 function say(text) {
   if (state && state.textContent !== text) state.textContent = text;
 }
@@ -25,19 +26,24 @@ function look() {
   if (age) age.textContent = lost ? "" : `, ${Math.floor(silent / 1000)} s ago`;
 }
 
-const isPoll = (event) => event.detail.elt === live;
+/** @param {XMLHttpRequest} xhr */
 const atSignIn = (xhr) => xhr.responseURL?.includes(document.body.dataset.signIn);
 
 document.addEventListener("htmx:configRequest", (event) => {
-  if (isPoll(event) && etag) event.detail.headers["If-None-Match"] = etag;
+  if (event.detail.elt === live && etag) event.detail.headers["If-None-Match"] = etag;
 });
 
 document.addEventListener("htmx:afterRequest", (event) => {
-  const { xhr } = event.detail;
+  const { elt, xhr } = event.detail;
   if (!xhr.status || xhr.status >= 500 || atSignIn(xhr)) return;
   answered();
   document.body.dataset.link = "good";
-  if (isPoll(event) && xhr.status < 400) etag = xhr.getResponseHeader("ETag") || etag;
+  if (elt === live && xhr.status === 304) etag = xhr.getResponseHeader("ETag") || etag;
+});
+
+// Only what was put in is known: still.js may hold news back.
+document.addEventListener("htmx:afterSwap", (event) => {
+  if (event.target === live) etag = event.detail.xhr.getResponseHeader("ETag") || etag;
 });
 
 // A sign-in page in place of an answer must not be pasted into the sheet.

@@ -2,7 +2,9 @@
 const KEYS = ["1", "2", "3", "4", "5", "6", "7", "8", "9", "0", ".", "⌫", "−"];
 // On its side a phone has no room for the pad: there its own keys serve.
 const flat = matchMedia("(orientation: landscape) and (max-height: 479px)");
+/** @type {Record<string, string>} */
 const NAMES = { "⌫": "Delete", "−": "Minus", ".": "Point" };
+/** @type {Figure | undefined} */
 let field;
 
 const figures = () => [...document.querySelectorAll("[data-pad]")].filter((node) => node.offsetParent);
@@ -14,7 +16,9 @@ function close() {
   field = undefined;
 }
 
+/** @param {string} key */
 function type(key) {
+  if (!field) return;
   if (key === "Next") {
     const all = figures();
     const next = all[all.indexOf(field) + 1];
@@ -56,6 +60,7 @@ document.addEventListener("pointerdown", (event) => {
   if (event.target.closest?.(".pad, .next-figure")) event.preventDefault();
 });
 
+/** @param {Figure} figure */
 function take(figure) {
   field = figure;
   const pad = document.querySelector(".pad");

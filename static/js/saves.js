@@ -1,4 +1,5 @@
 // The button says what it saves, so that the last look before the tap is a check.
+/** @param {Figure} node */
 function said(node) {
   const { say, unit } = node.dataset;
   if (node.type === "radio" || node.type === "checkbox") return node.checked && node.value ? say : "";

@@ -9,6 +9,9 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
+from tests.browser.phones import PHONE as FIELD_PHONE
+from tests.browser.phones import secret_for, wait_ready
+from tests.browser.post import Post
 from tests.factories import join, open_incident
 
 # Playwright's synchronous interface leaves an event loop running in the main thread,
@@ -79,6 +82,22 @@ def _blocked_by_policy():
     assert blocked == []
 
 
+@pytest.fixture(scope="module")
+def served(tmp_path_factory):
+    """One post for the module; each test begins with it up."""
+    post = Post(tmp_path_factory.mktemp("post"))
+    post.start()
+    yield post
+    post.kill()
+
+
+@pytest.fixture
+def post(served):
+    if served.process is None:
+        served.start()
+    return served
+
+
 PHONE = {
     "viewport": {"width": 360, "height": 740},
     "is_mobile": True,
@@ -106,3 +125,26 @@ def tablet(open_as, incident):
         reverse(f"incidents:{name}", args=(incident.pk, *args)),
         **(TABLET | options),
     )
+
+
+@pytest.fixture
+def open_phone(browser, live_server, incident):
+    """A phone that has joined, of one size and scheme; `script` runs before its page."""
+    contexts = []
+
+    def make(script="", **options):
+        context = browser.new_context(
+            base_url=live_server.url,
+            **(FIELD_PHONE | {"reduced_motion": "reduce"} | options),
+        )
+        contexts.append(context)
+        if script:
+            context.add_init_script(script)
+        page = context.new_page()
+        page.goto(f"/field/#join={secret_for(incident)}")
+        wait_ready(page)
+        return page
+
+    yield make
+    for context in contexts:
+        context.close()

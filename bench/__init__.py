@@ -6,6 +6,7 @@ floor that was measured in turn with it says something anywhere. No test asserts
     python -m bench.engine      the fold, entry by entry, and the command
     python -m bench.post        one entry through the service, against a bare insert
     python -m bench.chain       the chain verified, against hashing alone
+    python -m bench.archive     incidents found among 10,000, against reading the words
     python -m bench.report      the report built and signed, against a plain table
 
 Each takes `--quick` for a run of a few seconds that shows only that it works.

@@ -1,6 +1,8 @@
 """The report built and signed, against the same rows as one plain table of strings."""
 
 import io
+import subprocess
+import sys
 from datetime import UTC, datetime
 
 from bench.measuring import in_turn, is_quick, say
@@ -40,7 +42,45 @@ def main() -> None:
         f"  {lengths[1] / lengths[0]:.0f} times the entries take "
         f"{built[1] / built[0]:.1f} times the work"
     )
+    memory(lengths)
     sign(after_action.build(report_data(load_json(dumps(worksheet(lengths[0]))))))
+
+
+def memory(lengths: tuple[int, int]) -> None:
+    """The most memory that a process of its own holds, against one with a short log."""
+    floor = held_by(1)
+    for length in lengths:
+        held = held_by(length)
+        print(
+            f"  {length} entries: {held / 1024:.0f} MiB at most,"
+            f" {held / floor:.2f} times a log of one entry"
+        )
+
+
+def held_by(length: int) -> int:
+    """Kibibytes, as Linux counts them."""
+    done = subprocess.run(
+        [sys.executable, "-c", MADE_APART.format(length=length)],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    return int(done.stdout.split()[-1])
+
+
+MADE_APART = """
+import resource
+from bench.worksheets import worksheet
+from incidents.documents import dumps
+from reports import after_action, archival
+from reports.from_worksheet import report_data
+from screening.worksheet import load_json
+text = dumps(worksheet({length})).encode()
+after_action.build(
+    report_data(load_json(text)), attachments=archival.sources(text, text)
+)
+print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
+"""
 
 
 def plain_table(data: ReportData) -> bytes:
@@ -80,7 +120,7 @@ def sign(pdf: bytes) -> None:
     key = ec.generate_private_key(ec.SECP256R1())
 
     def sealed() -> bytes:
-        return signing.sign_pdf(pdf, signer, passphrase=PASSPHRASE, at=at)
+        return signing.sign_pdf(pdf, signer, passphrase=PASSPHRASE, at=at).pdf
 
     sealed()
     taken = in_turn(

@@ -6,6 +6,7 @@
 import asyncio
 import importlib
 import os
+import pkgutil
 import shutil
 import sys
 from contextlib import contextmanager
@@ -13,8 +14,15 @@ from contextlib import contextmanager
 import psycopg
 import pytest
 from django.conf import settings
-from django.db import connection
+from django.db import connection, transaction
 from django.test import TransactionTestCase
+from hypothesis import settings as hypothesis_settings
+
+from incidents import migrations
+
+# No test asserts a time, a generated one neither: the machine may be busy.
+hypothesis_settings.register_profile("suite", deadline=None)
+hypothesis_settings.load_profile("suite")
 
 REQUIRE_ALL = os.environ.get("WORKSHEET_REQUIRE_ALL") == "1"
 POSTGRESQL_URL = os.environ.get(
@@ -86,14 +94,33 @@ def django_db_modify_db_settings(tmp_path_factory):
 @contextmanager
 def changes_allowed():
     """Lift the triggers that guard the record, as an attacker or a flush has to."""
-    guards = importlib.import_module(
-        "incidents.migrations.0002_refuse_changes_to_the_record"
-    )
-    guards.remove(connection)
+    every = [
+        importlib.import_module(f"incidents.migrations.{found.name}")
+        for found in pkgutil.iter_modules(migrations.__path__)
+    ]
+    guards = [one for one in every if hasattr(one, "install")]
+    for one in guards:
+        one.remove(connection)
     try:
         yield
     finally:
-        guards.install(connection)
+        for one in guards:
+            one.install(connection)
+
+
+@contextmanager
+def kept_for_module(blocker):
+    """What a module's tests share in the database: made once, gone with the module.
+
+    Each test's own changes are undone within it; none of them may commit. Take what
+    was made from the database again in each test: objects in memory are not undone.
+    """
+    with blocker.unblock():
+        shared = transaction.atomic()
+        shared._from_testcase = True  # as Django's own, so that `durable` may lie in it
+        with shared:
+            yield
+            transaction.set_rollback(True)
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -75,6 +75,7 @@ class SopProfileFactory(DjangoModelFactory[SopProfile]):
             f'{{"name":"{profile.name}","version":"{profile.version}","limits":{{}}}}'
         )
     )
+    effective_on = START.date()
     created_at = START
     created_by = None
 
@@ -143,4 +144,32 @@ def log(incident, body, *, person=None, client_uuid=None, recorded_at=None):
         body=body,
         client_uuid=client_uuid or uuid.uuid4(),
         recorded_at=recorded_at or datetime.fromisoformat(body["at"]),
+    )
+
+
+def register_meter(person, *, at=START, label="Four-gas meter 1", serial="", **facts):
+    """A four-gas meter in the register of the person's agency, through the service."""
+    given = {"sensors": ["lel", "oxygen", "co", "h2s"]} | facts
+    if "correction_factors" in given:
+        given["correction_factors"] = {
+            gas: Decimal(factor) for gas, factor in given["correction_factors"].items()
+        }
+    return services.add_instrument(
+        person=person,
+        kind="gas_meter",
+        label=label,
+        about={"serial": serial},
+        facts=given,
+        at=at - timedelta(days=30),
+    )
+
+
+def register_paper(person, *, expires="", at=START, kind="ph_paper", lot="7"):
+    return services.add_instrument(
+        person=person,
+        kind=kind,
+        label=f"pH paper, lot {lot}",
+        about={"lot": lot},
+        facts={"calibration_due": expires} if expires else {},
+        at=at - timedelta(days=30),
     )

@@ -9,7 +9,15 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
-BENCHMARKS = ("engine", "post", "chain", "report")
+BENCHMARKS = (
+    "engine",
+    "post",
+    "chain",
+    "long_chain",
+    "report",
+    "what_if",
+    "archive",
+)
 
 
 def test_every_benchmark_is_named_here():

@@ -23,8 +23,9 @@ from django.test import Client
 from django.urls import reverse
 
 from incidents import selectors
-from incidents.management.commands.demo import _free_port
+from incidents.management.serving import free_port
 from incidents.models import Incident, IncidentRole, Person, Report
+from incidents.plans import plan_of
 from incidents.services import chain, demo
 from incidents.views import board
 from reports.data import ChainHead
@@ -128,6 +129,49 @@ def test_the_rules_that_speak_are_those_worked_out_by_hand(result, entry, rules)
     (found,) = (each["findings"] for each in result["entries"] if each["id"] == entry)
 
     assert sorted({finding["number"] for finding in found}) == rules
+
+
+# What the team of an entry is to look at next after it, and why a hazmat officer would.
+LOOK_NEXT = {
+    # The dock was read at the waist: chlorine and hydrogen chloride lie lower.
+    "e05": "Hold the probe at the floor",
+    "e07": "Hold the probe at the floor",
+    # The store room was read at the floor: an acid is suspected, so pH next.
+    "e08": "Wet a fresh pH strip",
+    # Acid: out of the doorway, and it may be hydrogen fluoride.
+    "e09": "Back off first. From there: wet a fresh fluoride strip",
+    # No fluoride. Rule 33 is about to ask for gamma, which nobody has read here.
+    "e11": "Back off first. From there: hold the dosimeter ahead",
+    # The strip is in the hand, its edge not looked at.
+    "e12": "Back off first. From there: look at the edge between wet and dry",
+    # Out, and stopped by the acid: through the door, on the hook.
+    "e15": "From outside: wet a fresh pH strip",
+    # Ventilated: all of it is to be read again, fluoride first.
+    "e17": "From outside: wet a fresh fluoride strip",
+    # The drum bay has a drum and no gas reading.
+    "e20": "Read the gas meter low, at the waist and at head height",
+    "e23": "Wet a fresh KI-starch strip",
+    # The drum is rising: leave, and look at nothing else but at it, from afar.
+    "e24": "Leave first. Then, from outside: read the container again",
+    "e28": "From outside, at drum bay: read the container again",
+    "e34": "From outside: read the container again",
+    # Back in level A where the acid stands and the fluoride strip is old.
+    "e36": "Wet a fresh fluoride strip",
+    "e41": "Read the gas meter low, at the waist and at head height",
+    # All of the first round is known. No sensor so far was for the suspects.
+    "e43": "Measure hydrogen chloride or chlorine with a cell or a detector tube",
+    # The floor was read nine minutes ago, the waist just now.
+    "e50": "Hold the probe at the floor",
+}
+
+
+@pytest.mark.parametrize(("entry", "step"), LOOK_NEXT.items(), ids=str)
+def test_what_to_look_at_next_is_what_was_worked_out_by_hand(document, entry, step):
+    log = [line for line in document["log"] if line["id"] <= entry]
+    by_team = {team["id"]: team for team in screen({**document, "log": log})["teams"]}
+    team = log[-1].get("team", "entry-1")
+
+    assert by_team[team]["look_next"].startswith(step)
 
 
 def test_the_clear_that_is_refused_says_why(result):
@@ -247,7 +291,7 @@ def test_the_estimated_dose_is_shown_in_few_figures(crew):
 
     cards = board.cards_of(selectors.sheet(incident, NOW))
 
-    assert cards[0].dose == "under 0.001 of 10 rem"
+    assert cards[0].dose == "<0.001 of 10 rem"
 
 
 @database
@@ -294,6 +338,14 @@ def test_the_calibration_is_as_far_off_as_in_the_fixture(crew):
 
 # --- The command ----------------------------------------------------------------------
 
+PARTS = {
+    "commander": "commander",
+    "technician": "technician",
+    "safety": "safety_officer",
+    "medical": "medical",
+    "training": "training_officer",
+}
+
 
 def run_demo(**options):
     out = StringIO()
@@ -313,7 +365,7 @@ def test_a_second_run_keeps_the_data_and_the_passwords():
 
     second = run_demo(no_serve=True)
 
-    assert set(passwords(first)) == {"commander", "technician", "training"}
+    assert set(passwords(first)) == set(PARTS)
     assert passwords(second) == {}
     assert "as printed before" in second
     assert Incident.objects.get().head_hash == incident.head_hash
@@ -323,15 +375,51 @@ def test_a_second_run_keeps_the_data_and_the_passwords():
 
 @database
 @both
-def test_each_of_the_three_has_a_role_of_their_own():
-    run_demo(no_serve=True)
+def test_each_has_a_part_of_their_own_and_is_printed_with_it():
+    said = run_demo(no_serve=True)
 
     roles = IncidentRole.objects.values_list("person__username", "role")
-    assert dict(roles) == {
-        "commander": "commander",
-        "technician": "technician",
-        "training": "training_officer",
-    }
+    assert dict(roles) == PARTS
+    assert re.search(r"^safety +\S+ +W\. Larch, safety officer$", said, re.M)
+    assert re.search(r"^medical +\S+ +Jo Hawthorn, medical$", said, re.M)
+
+
+@database
+@both
+def test_the_safety_officer_who_signs_in_is_the_one_of_the_plan(crew):
+    incident = demo.play_served(demo.scenario(), crew, now=NOW)
+
+    (named,) = (
+        each.name
+        for each in plan_of(incident).positions
+        if each.position == "safety_officer"
+    )
+    assert named == crew.by_role["safety_officer"].shown_name
+
+
+@database
+@both
+def test_the_medical_of_the_demo_may_record_and_has_nothing_to_see_yet(crew):
+    incident = demo.play_served(demo.scenario(), crew, now=NOW)
+    client = Client()
+    client.force_login(crew.by_role["medical"])
+
+    page = client.get(reverse("incidents:medical", args=(incident.pk,)))
+
+    assert page.status_code == 200
+    assert reverse("incidents:medical-new", args=(incident.pk,)) in page.text
+
+
+@database
+@both
+def test_the_training_officer_of_the_demo_runs_the_agency_and_nobody_is_held_up():
+    run_demo(no_serve=True)
+
+    people = Person.objects.all()
+    assert [person.username for person in people if person.is_agency_owner] == [
+        "training"
+    ]
+    assert not any(person.must_change_password for person in people)
 
 
 @database
@@ -356,6 +444,7 @@ def test_what_was_logged_in_the_demo_stays():
         incident_id=incident.pk,
         person=incident.opened_by,
         at=incident.entries.order_by("-seq")[0].recorded_at,
+        reason="One team is still inside",
     )
 
     run_demo(no_serve=True)
@@ -421,7 +510,7 @@ def test_a_taken_port_gives_the_next_free_one():
         taken.listen()
         port = taken.getsockname()[1]
 
-        assert _free_port(port) > port
+        assert free_port("127.0.0.1", port) > port
 
 
 def test_it_serves_a_page_that_its_own_passwords_open(tmp_path):

@@ -21,14 +21,17 @@ TOP_LEVEL = {
     "manage.py",
     "pyproject.toml",
     "constraints.txt",
+    "command",
     "config",
     "incidents",
     "screening",
     "reports",
+    "review",
     "templates",
     "static",
     "tests",
     "demo_fixtures",
+    "docs",
     "bench",
 }
 COMMANDS = (
@@ -142,6 +145,19 @@ def test_no_file_names_a_place_on_the_machine_where_it_was_written():
     ]
 
     assert found == []
+
+
+def test_the_phone_s_own_scripts_stay_small():
+    """Their code, unminified, without the comments that tsc and people read: a phone in a
+    basement loads them over a weak link, and somebody has to read them whole."""
+    comments = re.compile(r"^\s*(?:/\*\*.*?\*/|//[^\n]*)\n", re.MULTILINE | re.DOTALL)
+    sizes = [
+        len(comments.sub("", path.read_text("utf-8")).encode())
+        for path in (ROOT / "static" / "field").glob("*.js")
+    ]
+
+    assert len(sizes) >= 6
+    assert 20_000 < sum(sizes) < 40_000
 
 
 # --- What is loaded, and when -------------------------------------------------------

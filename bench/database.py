@@ -1,10 +1,11 @@
 """A database of its own for a benchmark, thrown away afterwards."""
 
 import os
-import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from datetime import UTC, datetime
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 from bench.worksheets import SETUP
@@ -16,9 +17,12 @@ START = datetime(2026, 3, 4, 14, 0, tzinfo=UTC)
 
 
 @contextmanager
-def empty_database() -> Iterator[None]:
-    """SQLite as the worksheet uses it, in a temporary folder; Django is set up."""
-    with tempfile.TemporaryDirectory() as folder:
+def empty_database(kept_in: Path | None = None) -> Iterator[None]:
+    """SQLite as the worksheet uses it; Django is set up.
+
+    In a temporary folder, or in `kept_in`, where it is left; there must be none before.
+    """
+    with nullcontext(str(kept_in)) if kept_in else TemporaryDirectory() as folder:
         os.environ["DJANGO_SETTINGS_MODULE"] = "config.settings"
         os.environ["WORKSHEET_MODE"] = "demo"
         os.environ["WORKSHEET_DATA"] = folder

@@ -16,6 +16,7 @@ BENCHMARKS = (
     "long_chain",
     "report",
     "what_if",
+    "what_if_archive",
     "archive",
 )
 

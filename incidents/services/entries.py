@@ -39,7 +39,7 @@ CLOCK_SLACK: Final = timedelta(minutes=5)
 PHONE: Final = "Phone: "
 # Fields that the service fills in from who and when, so a repeat may lack them.
 _FILLED = ("id", "at", "by")
-_SIGNED_KINDS = frozenset({"acknowledge", "strike", "clear"})
+SIGNED_KINDS = frozenset({"acknowledge", "strike", "clear"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -143,7 +143,7 @@ def _filled(
 ) -> dict[str, Any]:
     filled = {"id": str(client_uuid), "at": recorded_at, **body}
     filled["at"] = _by_the_crews_clock(filled["at"], incident)
-    if body.get("kind") in _SIGNED_KINDS:
+    if body.get("kind") in SIGNED_KINDS:
         filled.setdefault("by", person.shown_name)
     if client_uuid.int == 0 or filled["id"] != str(client_uuid):
         raise refused("/id", "the identifier the entry was sent under", filled["id"])

@@ -35,8 +35,8 @@ AXE = {
         "target-size": {"enabled": True},
     },
 }
-# What another scheme can change, and nothing else does.
-CONTRAST = {
+# What the dark scheme can change, and nothing else does.
+IN_THE_DARK = {
     "resultTypes": ["violations"],
     "runOnly": {
         "type": "rule",
@@ -47,6 +47,11 @@ AXE_SCRIPT = Axe().axe_script
 VIOLATIONS = """(options) => axe.run(options).then((result) =>
     result.violations.flatMap((violation) => violation.nodes.map((node) =>
         [violation.id, node.target, (node.failureSummary || '').slice(0, 160)])))"""
+
+
+DARK = """() => document.documentElement.dataset.light
+    ? document.documentElement.dataset.light === 'night'
+    : matchMedia('(prefers-color-scheme: dark)').matches"""
 
 
 def small(boxes, least):
@@ -72,15 +77,19 @@ def gaps(boxes):
     return close
 
 
-def problems(page, options=AXE):
-    """What axe finds, with the bar at the foot out of the way of what lies under it."""
+def problems(page):
+    """What axe finds, with the bar at the foot out of the way of what lies under it.
+
+    By night only what depends on colours: the rest is the same page as by day, and each
+    page that is looked at by night is looked at by day too.
+    """
     page.evaluate(
         "() => document.querySelectorAll('.bar, .save-bar').forEach("
         "(bar) => bar.style.setProperty('position', 'static'))"
     )
     if not page.evaluate("() => 'axe' in window"):
         page.evaluate(AXE_SCRIPT)
-    return page.evaluate(VIOLATIONS, options)
+    return page.evaluate(VIOLATIONS, IN_THE_DARK if page.evaluate(DARK) else AXE)
 
 
 def low(page):

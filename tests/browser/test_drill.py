@@ -9,7 +9,7 @@ from incidents.models import Drill
 from incidents.services import drill_scripts, drills
 from incidents.services.importing import import_worksheet
 from tests.browser.conftest import PHONE, TABLET
-from tests.browser.looking import AXE, BOXES, SIZES, problems
+from tests.browser.looking import BOXES, SIZES, problems
 from tests.drills import SCRIPT, file_of, officer, started, step
 from tests.factories import PersonFactory
 
@@ -208,7 +208,7 @@ def test_nothing_runs_out_of_the_screen_at_any_size(open_as, scene):
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_axe_finds_nothing(open_as, scene, scheme):
     found = {
-        name: problems(page, AXE)
+        name: problems(page)
         for name, page in pages_of(open_as, scene, color_scheme=scheme, **PHONE)
     }
     assert {name: each for name, each in found.items() if each} == {}

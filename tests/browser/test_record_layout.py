@@ -23,7 +23,7 @@ from incidents.services import photos, signing_keys
 from incidents.services.access_requests import record_request
 from incidents.services.importing import import_worksheet
 from incidents.services.keeping import record_employment_end
-from tests.browser.looking import BOXES, CONTRAST, problems
+from tests.browser.looking import BOXES, problems
 from tests.conftest import changes_allowed
 from tests.factories import PersonFactory, acid, entry, join, log, open_incident
 from tests.incidents.services.test_importing import FOREIGN, WRONG
@@ -256,7 +256,7 @@ def looked_at(page, name):
         if (width, height) in SEEN_BY_AXE:
             found[name, width, "day"] = problems(page)
             page.emulate_media(color_scheme="dark")
-            found[name, width, "night"] = problems(page, CONTRAST)
+            found[name, width, "night"] = problems(page)
             page.emulate_media(color_scheme="light")
     return found
 

@@ -21,12 +21,14 @@ LINES_IN_A_ROW: Final = 40  # more than that and the row is cut in two
 class Row:
     """Texts as people wrote them, one for each column; they may be fewer.
 
-    The last cell spans what is left of the width. `bold` names columns by index.
+    The last cell spans what is left of the width. `bold`, `struck` and `wide` name
+    columns by index.
     """
 
     cells: tuple[str, ...]
     bold: frozenset[int] = frozenset()
     struck: frozenset[int] = frozenset()  # columns printed with a line through them
+    wide: frozenset[int] = frozenset()  # columns that span the empty ones on their right
     ruled: bool = True  # a hairline above; False for what belongs to the row before
     heading: bool = False  # kept with the row after it
 
@@ -70,9 +72,8 @@ class PagedTable(layout.Flow):
 
     def _set_row(self, row: Row) -> Iterable[_Set]:
         columns = []
-        last = len(row.cells) - 1
         for index, cell in enumerate(row.cells):
-            right = self._total if index == last else self._lefts[index + 1]
+            right = self._right_of(index, row)
             room = right - self._lefts[index] - (0 if right == self._total else GAP)
             font = fonts.BOLD if index in row.bold else fonts.REGULAR
             columns.append(text.wrap(cell, room, self._size, font) if cell else ())
@@ -81,6 +82,14 @@ class PagedTable(layout.Flow):
             cut = tuple(lines[start : start + LINES_IN_A_ROW] for lines in columns)
             height = max(map(len, cut), default=0) or 1
             yield _Set(cut, row, height * self._leading + 2 * PAD, start == 0)
+
+    def _right_of(self, index: int, row: Row) -> float:
+        """Where the cell ends, in points from the left of the table."""
+        after = index + 1
+        if index in row.wide:
+            while after < len(row.cells) and not row.cells[after]:
+                after += 1
+        return self._total if after == len(row.cells) else self._lefts[after]
 
     def _head_height(self) -> float:
         return self._head.height if self._head else 0.0

@@ -53,6 +53,7 @@ def _rows(data: ReportData, record: TimelineRow) -> list[Row]:
             ),
             bold=frozenset({4} if (record.action or 0) >= Action.STOP else ()),
             struck=frozenset({3} if record.struck_by else ()),
+            wide=frozenset({3}),
         )
     ]
     rows += [

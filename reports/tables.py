@@ -28,7 +28,9 @@ class Row:
     cells: tuple[str, ...]
     bold: frozenset[int] = frozenset()
     struck: frozenset[int] = frozenset()  # columns printed with a line through them
-    wide: frozenset[int] = frozenset()  # columns that span the empty ones on their right
+    wide: frozenset[int] = (
+        frozenset()
+    )  # columns that span the empty ones on their right
     ruled: bool = True  # a hairline above; False for what belongs to the row before
     heading: bool = False  # kept with the row after it
 

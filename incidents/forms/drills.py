@@ -1,6 +1,6 @@
 """Forms of the training officer: a script, a drill's crew and pace, a planned day."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from datetime import date
 from typing import Any, Final
 
@@ -12,6 +12,7 @@ from review.scripts import LONGEST_SENTENCE, PARTS
 from screening.worksheet.strict_json import LARGEST_DOCUMENT
 
 NOT_IN_IT: Final = ""
+MOSTLY: Final = IncidentRole.Role.TECHNICIAN.value
 _ROLES: Final = {role.value: role.label for role in IncidentRole.Role}
 PART_CHOICES: Final = [(NOT_IN_IT, "Not in the crew")] + [
     (part, _ROLES[part]) for part in PARTS
@@ -140,12 +141,22 @@ class StartForm(PlainForm):
         missing="Choose how long an answer may take.",
     )
 
-    def __init__(self, data: Any = None, *, people: Sequence[Person]) -> None:
+    def __init__(
+        self,
+        data: Any = None,
+        *,
+        people: Sequence[Person],
+        planned: Collection[Person] = (),
+    ) -> None:
+        """`planned` are in the crew unless that is changed."""
         super().__init__(data)
         self.people = {f"part-{person.pk}": person for person in people}
         for name, person in self.people.items():
             self.fields[name] = forms.ChoiceField(
-                label=person.shown_name, choices=PART_CHOICES, required=False
+                label=person.shown_name,
+                choices=PART_CHOICES,
+                required=False,
+                initial=MOSTLY if person in planned else NOT_IN_IT,
             )
 
     def clean(self) -> dict[str, Any]:

@@ -134,6 +134,9 @@ class PlannedDrill(models.Model):
     )
     planned_at = models.DateTimeField()
     called_off_at = models.DateTimeField(null=True, blank=True)
+    begun_as = models.OneToOneField(
+        Drill, on_delete=models.PROTECT, null=True, blank=True, related_name="planned"
+    )
 
     class Meta:
         ordering = ("day", "pk")

@@ -302,9 +302,20 @@ def planned_for(person: Person, today: date) -> list[PlannedDrill]:
     """Drills planned from today on: all of the agency for who reviews, else one's own."""
     if person.agency_id is None:
         return []
-    rows = PlannedDrill.objects.filter(
-        script__agency=person.agency_id, called_off_at=None, day__gte=today
-    )
+    rows = _standing().filter(script__agency=person.agency_id, day__gte=today)
     if not person.reviews:
         rows = rows.filter(Q(crew=person))
     return list(rows.select_related("script").prefetch_related("crew"))
+
+
+def planned_with(script: DrillScript, number: str) -> PlannedDrill:
+    """What was planned with a script and is still to begin, or 404."""
+    rows = _standing().filter(script=script).prefetch_related("crew")
+    found = rows.filter(pk=number).first() if number.isdecimal() else None
+    if found is None:
+        raise Http404("No such planned drill.")
+    return found
+
+
+def _standing() -> QuerySet[PlannedDrill]:
+    return PlannedDrill.objects.filter(called_off_at=None, begun_as=None)

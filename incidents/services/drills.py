@@ -25,6 +25,7 @@ from incidents.models import (
     Incident,
     LogEntry,
     Person,
+    PlannedDrill,
 )
 from incidents.models.log import DRILL
 from incidents.services import chain, permissions
@@ -57,10 +58,12 @@ def start_drill(
     speed: int,
     answer_seconds: int,
     at: datetime,
+    planned: PlannedDrill | None = None,
 ) -> Drill:
     """Open a drill as an incident of its own; `crew` gives each person's part.
 
-    `speed` is one of `SPEEDS`, `answer_seconds` one of `ANSWER_SECONDS`.
+    `speed` is one of `SPEEDS`, `answer_seconds` one of `ANSWER_SECONDS`. `planned` with
+    this script is planned no longer.
     """
     agency = permissions.require_reviewer(person)
     require_own(script, agency)
@@ -83,6 +86,9 @@ def start_drill(
             begins_at=begins,
         )
         _begin(incident, drill, crew, at)
+        if planned is not None:
+            rows = script.planned.filter(pk=planned.pk, begun_as=None)
+            rows.update(begun_as=drill)
     if not drill.by_hand:
         give_due(incident_id=incident.pk, at=at)
     return drill

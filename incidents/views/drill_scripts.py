@@ -183,9 +183,12 @@ def script_file(request: HtmxRequest, agency: Agency, number: int) -> HttpRespon
 def drill_start(request: HtmxRequest, agency: Agency, number: int) -> HttpResponse:
     """Name the crew, choose the pace, begin."""
     row = _script(agency, number)
+    asked = request.GET.get("planned")
+    planned = None if asked is None else read.planned_with(row, asked)
     form = StartForm(
         request.POST if request.method == "POST" else None,
         people=_people(agency, without=request.user),
+        planned=planned.crew.all() if planned else (),
     )
     if form.is_bound and form.is_valid():
         try:
@@ -196,6 +199,7 @@ def drill_start(request: HtmxRequest, agency: Agency, number: int) -> HttpRespon
                 speed=int(form.cleaned_data["speed"]),
                 answer_seconds=int(form.cleaned_data["answer_seconds"]),
                 at=timezone.now(),
+                planned=planned,
             )
         except services.RefusalError as refusal:
             refuse(form, refusal)

@@ -374,6 +374,54 @@ def test_a_day_is_planned_seen_by_the_crew_and_in_the_calendar():
     assert "2099-05-04" in signed_in(technician).get(url("drills")).text
 
 
+def test_a_planned_drill_begins_with_its_crew_and_is_planned_no_longer():
+    leader = officer()
+    technician = PersonFactory.create(agency=leader.agency)
+    other = PersonFactory.create(agency=leader.agency)
+    client = signed_in(leader)
+    client.post(url("drill-script-new"), {"text": file_of().decode()})
+    number = DrillScript.objects.get().pk
+    client.post(
+        url("drill-plan", number), {"day": "2099-05-04", "crew": [technician.pk]}
+    )
+    planned = PlannedDrill.objects.get()
+    start = f"{url('drill-start', number)}?planned={planned.pk}"
+    assert start in client.get(url("drills")).text
+
+    form = client.get(start).context["form"]
+    assert form[f"part-{technician.pk}"].value() == "technician"
+    assert not form[f"part-{other.pk}"].value()
+
+    chosen = {f"part-{technician.pk}": "technician", "speed": 0, "answer_seconds": 60}
+    begun = client.post(start, chosen)
+
+    planned.refresh_from_db()
+    assert begun.url == url("drill", planned.begun_as_id)
+    assert "2099-05-04" not in client.get(url("drills")).text
+    assert "VEVENT" not in signed_in(technician).get(url("drill-days")).text
+    # It begins once; another time it is a drill of its own.
+    assert client.get(start).status_code == 404
+
+
+def test_what_another_script_or_agency_planned_fills_no_form():
+    leader, stranger = officer(), officer()
+    technician = PersonFactory.create(agency=leader.agency)
+    client = signed_in(leader)
+    client.post(url("drill-script-new"), {"text": file_of().decode()})
+    signed_in(stranger).post(url("drill-script-new"), {"text": file_of().decode()})
+    own, theirs = DrillScript.objects.order_by("pk")
+    client.post(
+        url("drill-plan", own.pk), {"day": "2099-05-04", "crew": [technician.pk]}
+    )
+    planned = PlannedDrill.objects.get().pk
+
+    start = f"{url('drill-start', theirs.pk)}?planned={planned}"
+    assert signed_in(stranger).get(start).status_code == 404
+    for wrong in ("x", "", "99999999999999999999", "-1"):
+        start = f"{url('drill-start', own.pk)}?planned={wrong}"
+        assert client.get(start).status_code == 404
+
+
 def test_a_drill_that_is_called_off_leaves_list_and_calendar():
     leader = officer()
     technician = PersonFactory.create(agency=leader.agency)

@@ -21,13 +21,13 @@ def build(
     The same data and files give the same bytes, whenever and wherever it is built.
     `page_size`: "A4" or "letter". Raises KeyError for any other.
     """
-    from reports import layout, text
+    from reports import layout, running_pages, text
 
     width = layout.column_width(page_size)
     out = io.BytesIO()
     with fonts.setting:
         document = layout.document(out, page_size)
-        canvas = layout.numbered_canvas(_running(data))
+        canvas = running_pages.numbered_canvas(_running(data))
         document.build(_story(data, width), canvasmaker=canvas)
     about = About(
         title=text.printable(_title(data)),
@@ -45,12 +45,12 @@ def _title(data: ReportData) -> str:
 
 
 def _running(data: ReportData) -> Any:
-    from reports import layout
+    from reports import running_pages
     from reports.sections.front import FULL_KIND, kind_of
 
     kind = kind_of(data)
     head = f"Record {data.head.seq}, {data.head.sha256[:12]}" if data.head else ""
-    return layout.Running(
+    return running_pages.Running(
         incident=data.incident,
         kind=kind,
         head=head,

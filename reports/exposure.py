@@ -8,18 +8,19 @@ do not come out: neither as members nor out of free text.
 """
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Any, Final
+from typing import Final
 
 from command.documents import name_key
 from command.dose import DoseReading, Ledger, ledger
-from command.line_parts import MEANS as CHECKED_WITH
-from command.line_parts import METHODS, NOTED, OUTCOMES, ROUTES, WHERE_IS
+from command.line_parts import WHERE_IS
 from command.plan import Plan
-from command.whereabouts import Clean, Person, Stay, checks_of, clean
+from command.whereabouts import Clean, Person, Stay, clean
+from reports import exposure_notes
 from reports.exposure_finds import NO_AGENT, Find, Found, OfSpell, of_spells
+from reports.exposure_notes import Line
 from reports.words import KIND_LABELS, describe
 from screening.ensembles import Ensemble
 from screening.incident import Context
@@ -85,15 +86,6 @@ class Spell:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
-    """Something noted of the person."""
-
-    at: datetime
-    title: str
-    words: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class ExposureRecord:
     """Everything that is known of one person's exposure in one incident."""
 
@@ -141,7 +133,10 @@ def needs_record(person: Person, plan: Plan) -> bool:
     if not person.named:
         return False
     been = any(stay.where in COUNTED or stay.place for stay in person.stays)
-    return been or any(_names(record.says, person) for record in _of_people(plan))
+    return been or any(
+        exposure_notes.names(record.says, person)
+        for record in exposure_notes.of_people(plan)
+    )
 
 
 def exposure_record(incident: Incident, person: Person) -> ExposureRecord:
@@ -164,11 +159,11 @@ def exposure_record(incident: Incident, person: Person) -> ExposureRecord:
         spells=spells,
         inside=sum((stay.lasted(incident.at) for stay in hot), timedelta()),
         dose=_dose(incident, person, log),
-        decon=tuple(_decon(incident.plan, person, hide)),
+        decon=tuple(exposure_notes.decon(incident.plan, person, hide)),
         clean=clean(person, incident.plan, incident.at),
-        noted=tuple(_noted(incident.plan, person, hide)),
-        notices=tuple(_notices(incident.plan, person, hide)),
-        volunteered=tuple(_volunteered(incident.plan, person, hide)),
+        noted=tuple(exposure_notes.noted(incident.plan, person, hide)),
+        notices=tuple(exposure_notes.notices(incident.plan, person, hide)),
+        volunteered=tuple(exposure_notes.volunteered(incident.plan, person, hide)),
         watch_until=ended + timedelta(hours=WATCH_HOURS[1])
         if ended and _fluoride(incident, spells)
         else None,
@@ -334,93 +329,6 @@ def _dose(incident: Incident, person: Person, log: Iterable[Entry]) -> Ledger:
         incident.context.profile,
         incident.context.mission,
     )
-
-
-# --- What was written down ---------------------------------------------------------------
-
-
-def _of_people(plan: Plan) -> Iterator[Any]:
-    for part in ("exposure_note", "decon_line", "notice", "volunteer", "decon_check"):
-        yield from plan.history(part)
-
-
-def _names(says: Any, person: Person) -> bool:
-    who = (says.who,) if isinstance(says.who, str) else says.who
-    return any(Person(name=name).key == person.key for name in who)
-
-
-def _decon(plan: Plan, person: Person, hide: Callable[[str], str]) -> Iterator[Line]:
-    lines = [
-        Line(
-            at=record.at,
-            title=f"Through decon, {METHODS[record.says.method].lower()}",
-            words=hide(
-                _joined(record.says.agent, record.says.stages, record.says.held)
-            ),
-        )
-        for record in plan.history("decon_line")
-        if _names(record.says, person)
-    ]
-    lines += [
-        Line(
-            at=at,
-            title=OUTCOMES[says.outcome],
-            words=hide(
-                _joined(
-                    CHECKED_WITH.get(says.means, ""),
-                    says.instrument,
-                    says.showed,
-                    says.why,
-                )
-            ),
-        )
-        for at, says in checks_of(person, plan)
-    ]
-    yield from sorted(lines, key=lambda line: line.at)
-
-
-def _noted(plan: Plan, person: Person, hide: Callable[[str], str]) -> Iterator[Line]:
-    for record in plan.history("exposure_note"):
-        says = record.says
-        if _names(says, person):
-            route = ROUTES.get(says.route, "")
-            yield Line(
-                at=record.at,
-                title=NOTED[says.what],
-                words=hide(
-                    _joined(
-                        f"agent {says.agent}",
-                        f"route: {route.lower()}" if route else "",
-                        says.words,
-                    )
-                ),
-            )
-
-
-def _notices(plan: Plan, person: Person, hide: Callable[[str], str]) -> Iterator[Line]:
-    for record in plan.history("notice"):
-        if _names(record.says, person):
-            yield Line(
-                at=record.at,
-                title=f"By {record.says.by}",
-                words=hide(record.says.told),
-            )
-
-
-def _volunteered(
-    plan: Plan, person: Person, hide: Callable[[str], str]
-) -> Iterator[Line]:
-    for record in plan.history("volunteer"):
-        if _names(record.says, person):
-            yield Line(
-                at=record.at,
-                title=f"Told by {record.says.by}",
-                words=hide(record.says.words),
-            )
-
-
-def _joined(*parts: str) -> str:
-    return "; ".join(part for part in parts if part)
 
 
 # --- Names of others ---------------------------------------------------------------------

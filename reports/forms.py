@@ -37,13 +37,13 @@ def build(form: Form, *, page_size: str = "A4") -> bytes:
 
     `page_size`: "A4" or "letter". Raises KeyError for any other.
     """
-    from reports import layout, text
+    from reports import layout, running_pages, text
 
     width = layout.column_width(page_size)
     out = io.BytesIO()
     with fonts.setting:
         document = layout.document(out, page_size)
-        canvas = layout.numbered_canvas(_running(form))
+        canvas = running_pages.numbered_canvas(_running(form))
         document.build(_story(form, width), canvasmaker=canvas)
     about = About(
         title=text.printable(_title(form)),
@@ -64,10 +64,10 @@ def _kind(form: Form) -> str:
 
 
 def _running(form: Form) -> Any:
-    from reports import layout
+    from reports import running_pages
 
     printed = clock.moment(form.made_at, form.zone)
-    return layout.Running(
+    return running_pages.Running(
         incident=form.title if form.by_hand else form.incident,
         kind=_kind(form),
         head="To fill in by hand" if form.by_hand else f"Printed {printed}",

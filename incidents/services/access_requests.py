@@ -42,15 +42,7 @@ def record_request(
         raise refused("/what", "one of the kinds of records")
     name = typed(for_whom, "/for_whom", longest=120, one_line=True, needed="whose")
     is_own = asked_as == AskedAs.PERSON
-    by = typed(
-        asked_by or (name if is_own else ""),
-        "/asked_by",
-        longest=120,
-        one_line=True,
-        needed="who asks",
-    )
-    if is_own and code_of(by) != code_of(name):
-        raise refused("/asked_by", "the person, or somebody with an authorisation")
+    by = _who_asks(asked_by, name, is_own=is_own)
     by_right = asked_as == AskedAs.UNION and what != What.MEDICAL
     needs = "the written authorisation: of whom, and its day"
     why = "" if is_own or by_right else needs
@@ -71,6 +63,20 @@ def record_request(
         recorded_at=at,
         recorded_by=person,
     )
+
+
+def _who_asks(asked_by: str, name: str, *, is_own: bool) -> str:
+    """Who asks, which is the person of that `name` where it is their own record."""
+    by = typed(
+        asked_by or (name if is_own else ""),
+        "/asked_by",
+        longest=120,
+        one_line=True,
+        needed="who asks",
+    )
+    if is_own and code_of(by) != code_of(name):
+        raise refused("/asked_by", "the person, or somebody with an authorisation")
+    return by
 
 
 def answer_request(

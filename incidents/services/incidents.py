@@ -10,6 +10,7 @@ from incidents import engine, judging, plans
 from incidents.documents import loads
 from incidents.line import people_of
 from incidents.models import (
+    Agency,
     Incident,
     IncidentRole,
     Person,
@@ -75,23 +76,20 @@ def open_incident(
     `sop` gives the limits in place of `profile`; the incident keeps that version.
     Raises `NotAllowedError`, and `EntryRefusedError` with every error of the set-up.
     """
-    may = person.may_open or (is_drill and person.may_review)
-    if person.agency is None or not (person.is_active and may):
-        raise NotAllowedError("You may not open an incident.")
+    agency = _agency_to_open_in(person, is_drill)
     title = named(name, "/incident/name")
     if sop is not None:
-        profiles.require_usable(sop, person.agency, at)
+        profiles.require_usable(sop, agency, at)
         profile = loads(sop.document)
-    about = {
-        "name": title,
-        "mission": mission,
-        "weather": weather,
-        "weather_log": None if weather_log is None else list(weather_log),
-        "background_dose_rate": background_dose_rate,
-    }
     setup, names = without_names(
         setup_of(
-            about,
+            {
+                "name": title,
+                "mission": mission,
+                "weather": weather,
+                "weather_log": None if weather_log is None else list(weather_log),
+                "background_dose_rate": background_dose_rate,
+            },
             profile=profile,
             teams=list(teams),
             instruments=list(instruments),
@@ -100,7 +98,7 @@ def open_incident(
     )
     incident = Incident(
         id=key or uuid4(),
-        agency=person.agency,
+        agency=agency,
         name=title,
         location=named(location, "/location", required=False),
         mission=mission,
@@ -114,6 +112,14 @@ def open_incident(
     with one_transaction():
         _store_opening(incident, setup, names, first_parts)
     return incident
+
+
+def _agency_to_open_in(person: Person, is_drill: bool) -> Agency:
+    """The person's agency; `NotAllowedError` for who may not open in it."""
+    may = person.may_open or (is_drill and person.may_review)
+    if person.agency is None or not (person.is_active and may):
+        raise NotAllowedError("You may not open an incident.")
+    return person.agency
 
 
 def _store_opening(

@@ -1,7 +1,8 @@
 """People sign off what the log says, before the agency's key signs the report."""
 
+from collections.abc import Mapping
 from datetime import datetime
-from typing import Any, Final
+from typing import Final
 from uuid import UUID
 
 from incidents.documents import dumps, loads
@@ -50,25 +51,16 @@ def sign_off(
         known = incident.entries.filter(client_uuid=client_uuid).first()
         if known is not None:
             return known
-        body: dict[str, Any] = {
+        body = {
             "role": IncidentRole.Role(role).label,
             "dissent": words,
             "by": person.shown_name,
         }
-        before = standing_answer(incident, person)
-        if before is not None:
-            said = loads(before.body)
-            if all(said.get(key, "") == value for key, value in body.items()):
-                raise AlreadyDoneError(
-                    f"You have answered so for all of these entries, in entry {before.seq}.",
-                    by=before.author_name,
-                    at=before.recorded_at,
-                )
-            body["replaces"] = before.seq
+        said = {**body, **_in_place_of(standing_answer(incident, person), body)}
         row = chain.add_record(
             incident=incident,
             kind=SIGN_OFF,
-            body=dumps({key: value for key, value in body.items() if value}),
+            body=dumps({key: value for key, value in said.items() if value}),
             client_uuid=client_uuid,
             observed_at=at,
             recorded_at=at,
@@ -76,3 +68,20 @@ def sign_off(
         )
         save_head(incident)
         return row
+
+
+def _in_place_of(before: LogEntry | None, body: Mapping[str, str]) -> dict[str, int]:
+    """The record that the answer takes the place of.
+
+    Raises `AlreadyDoneError` where it says the same.
+    """
+    if before is None:
+        return {}
+    said = loads(before.body)
+    if all(said.get(key, "") == value for key, value in body.items()):
+        raise AlreadyDoneError(
+            f"You have answered so for all of these entries, in entry {before.seq}.",
+            by=before.author_name,
+            at=before.recorded_at,
+        )
+    return {"replaces": before.seq}

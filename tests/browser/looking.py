@@ -35,7 +35,7 @@ AXE = {
         "target-size": {"enabled": True},
     },
 }
-# What the dark scheme can change, and nothing else does.
+# What the night can change, and nothing else does.
 IN_THE_DARK = {
     "resultTypes": ["violations"],
     "runOnly": {
@@ -49,9 +49,11 @@ VIOLATIONS = """(options) => axe.run(options).then((result) =>
         [violation.id, node.target, (node.failureSummary || '').slice(0, 160)])))"""
 
 
-DARK = """() => document.documentElement.dataset.light
-    ? document.documentElement.dataset.light === 'night'
-    : matchMedia('(prefers-color-scheme: dark)').matches"""
+# As the device asks for it, or as it was chosen on the page.
+NIGHT_ON_PAGE = """() => {
+    const root = document.documentElement;
+    if (root.dataset.light) root.dataset.light = 'night';
+}"""
 
 
 def small(boxes, least):
@@ -78,10 +80,9 @@ def gaps(boxes):
 
 
 def problems(page):
-    """What axe finds, with the bar at the foot out of the way of what lies under it.
+    """What axe finds by day, and what depends on colours by night.
 
-    By night only what depends on colours: the rest is the same page as by day, and each
-    page that is looked at by night is looked at by day too.
+    The bar at the foot is out of the way of what lies under it. Afterwards it is day.
     """
     page.evaluate(
         "() => document.querySelectorAll('.bar, .save-bar').forEach("
@@ -89,7 +90,17 @@ def problems(page):
     )
     if not page.evaluate("() => 'axe' in window"):
         page.evaluate(AXE_SCRIPT)
-    return page.evaluate(VIOLATIONS, IN_THE_DARK if page.evaluate(DARK) else AXE)
+    found = page.evaluate(VIOLATIONS, AXE)
+    chosen = page.evaluate("() => document.documentElement.dataset.light")
+    page.emulate_media(color_scheme="dark")
+    page.evaluate(NIGHT_ON_PAGE)
+    found += [("by night", *each) for each in page.evaluate(VIOLATIONS, IN_THE_DARK)]
+    page.emulate_media(color_scheme="light")
+    if chosen:
+        page.evaluate(
+            "(it) => { document.documentElement.dataset.light = it; }", chosen
+        )
+    return found
 
 
 def low(page):

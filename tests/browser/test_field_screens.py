@@ -93,14 +93,11 @@ def not_joined(browser, live_server, **options):
     return page
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_axe_finds_nothing_on_any_screen(
-    browser, live_server, open_phone, incident, scheme
-):
-    fresh = not_joined(browser, live_server, color_scheme=scheme)
+def test_axe_finds_nothing_on_any_screen(browser, live_server, open_phone, incident):
+    fresh = not_joined(browser, live_server)
     found = {"join": problems(fresh)}
     fresh.context.close()
-    page = open_phone(color_scheme=scheme)
+    page = open_phone()
     for name in screens(page, incident):
         found[name] = problems(page)
 

@@ -288,13 +288,11 @@ def test_save_stays_in_sight_however_long_the_form_is(phone):
         assert box["y"] >= 0
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("size", [(360, 740), (1024, 768)])
-def test_axe_finds_nothing_on_any_page(open_as, scene, scheme, size):
+def test_axe_finds_nothing_on_any_page(open_as, scene, size):
     page = open_as(
         scene.opened_by,
         viewport={"width": size[0], "height": size[1]},
-        color_scheme=scheme,
         reduced_motion="reduce",
     )
 
@@ -306,16 +304,12 @@ def test_axe_finds_nothing_on_any_page(open_as, scene, scheme, size):
     assert {name: seen for name, seen in found.items() if seen} == {}
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_axe_finds_nothing_on_an_answer_an_error_and_the_sign_in(
-    open_as, scene, scheme
-):
+def test_axe_finds_nothing_on_an_answer_an_error_and_the_sign_in(open_as, scene):
     person = join(scene, "technician")
     page = open_as(
         person,
         reverse("incidents:log-kind", args=(scene.pk, "ph_paper")),
         viewport={"width": 360, "height": 740},
-        color_scheme=scheme,
     )
     found = []
 

@@ -17,7 +17,6 @@ from tests.browser.phones import log_acid, press, secret_for
 from tests.factories import acid
 
 SIZES = [(360, 740), (1024, 768)]
-SCHEMES = ["light", "dark"]
 BY_RADIO = "entry 1 tank room ph 2 wet"
 
 
@@ -86,15 +85,11 @@ def of_command(page, incident):
     yield "answered by radio"
 
 
-@pytest.mark.parametrize("scheme", SCHEMES)
 @pytest.mark.parametrize("size", SIZES)
-def test_axe_and_the_ruler_find_nothing_about_phones_and_by_radio(
-    open_as, scene, scheme, size
-):
+def test_axe_and_the_ruler_find_nothing_about_phones_and_by_radio(open_as, scene, size):
     page = open_as(
         scene.opened_by,
         viewport={"width": size[0], "height": size[1]},
-        color_scheme=scheme,
         reduced_motion="reduce",
     )
 
@@ -136,12 +131,9 @@ def on_the_phone(page, incident):
     press(page, "Kinds")
 
 
-@pytest.mark.parametrize("scheme", SCHEMES)
-def test_axe_and_the_ruler_find_nothing_on_the_phone(
-    browser, live_server, scene, scheme
-):
+def test_axe_and_the_ruler_find_nothing_on_the_phone(browser, live_server, scene):
     context = browser.new_context(
-        base_url=live_server.url, color_scheme=scheme, reduced_motion="reduce", **PHONE
+        base_url=live_server.url, reduced_motion="reduce", **PHONE
     )
     page = context.new_page()
 

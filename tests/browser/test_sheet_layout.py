@@ -320,15 +320,15 @@ def pages_of(incident):
     ]
 
 
-@pytest.mark.parametrize("light", ["day", "night"])
 @pytest.mark.parametrize("size", [PHONE, TABLET, WALL], ids=["phone", "tablet", "wall"])
 def test_axe_finds_nothing_on_the_sheet_the_wall_and_any_decision(
-    open_as, transactional_db, size, light
+    open_as, transactional_db, size
 ):
+    """With the light chosen on the page; all others go by the device."""
     incident = busy(4)
     page = sheet(open_as, incident, size, reduced_motion="reduce")
-    page.locator(f"#light-{light}").click()
-    page.wait_for_selector(f'html[data-light="{light}"]')
+    page.locator("#light-day").click()
+    page.wait_for_selector('html[data-light="day"]')
 
     found = {}
     for url in pages_of(incident):
@@ -338,11 +338,10 @@ def test_axe_finds_nothing_on_the_sheet_the_wall_and_any_decision(
     assert {url: seen for url, seen in found.items() if seen} == {}
 
 
-@pytest.mark.parametrize("light", ["light", "dark"])
-def test_axe_finds_nothing_beside_the_sheet_either(open_as, transactional_db, light):
+def test_axe_finds_nothing_beside_the_sheet_either(open_as, transactional_db):
     """The panel with a choice, a form, an error and an answer, and what nobody heard."""
     incident = busy(4)
-    page = sheet(open_as, incident, TABLET, color_scheme=light)
+    page = sheet(open_as, incident, TABLET)
     found = []
 
     page.locator("#do-par").click()

@@ -3,6 +3,9 @@
 from axe_playwright_python.sync_playwright import Axe
 
 SIZES = [(320, 568), (360, 740), (740, 360), (1024, 768), (1366, 768)]
+# Of a phone and of a screen: what is held in a hand is asked for as such.
+HELD, STANDING = SIZES[:3], SIZES[3:]
+LOOKED_AT = [(360, 740), (1024, 768)]
 # Every control that is to be seen, with its box and what says which it is.
 BOXES = """() => [...document.querySelectorAll(
     'main a, main button, main summary, main input, main select, main textarea, .bar a'
@@ -100,6 +103,25 @@ def problems(page):
         page.evaluate(
             "(it) => { document.documentElement.dataset.light = it; }", chosen
         )
+    return found
+
+
+def problems_at(page, sizes=LOOKED_AT):
+    """What axe finds in each size."""
+    found = []
+    for width, height in sizes:
+        page.set_viewport_size({"width": width, "height": height})
+        found += [(width, *each) for each in problems(page)]
+    return found
+
+
+def too_wide(page, sizes):
+    """Each width with what the page needs, where that is more."""
+    found = []
+    for width, height in sizes:
+        page.set_viewport_size({"width": width, "height": height})
+        needed = page.evaluate("() => document.documentElement.scrollWidth")
+        found += [(width, needed)] if needed > width else []
     return found
 
 

@@ -8,7 +8,7 @@ from command.parts import PARTS
 from incidents.models import Incident
 from incidents.plans import plan_of
 from incidents.services import record_part
-from tests.browser.looking import BOXES, SIZES, problems
+from tests.browser.looking import BOXES, HELD, STANDING, problems_at, too_wide
 from tests.factories import PersonFactory, open_incident
 from tests.incidents.services.test_plan import TEAMS, make_ready
 
@@ -58,22 +58,21 @@ def addresses(incident):
     }
 
 
-@pytest.mark.parametrize("size", SIZES, ids=lambda size: "{}x{}".format(*size))
-def test_no_page_of_the_plan_scrolls_sideways(open_as, incident, size):
+@pytest.mark.parametrize("sizes", [HELD, STANDING], ids=["held", "standing"])
+def test_no_page_of_the_plan_scrolls_sideways(open_as, incident, sizes):
+    width, height = sizes[0]
     page = open_as(
         incident.opened_by,
-        viewport={"width": size[0], "height": size[1]},
-        is_mobile=size[0] < 800,
+        viewport={"width": width, "height": height},
+        is_mobile=sizes is HELD,
     )
 
     wide = {}
     for name, url in addresses(incident).items():
         page.goto(url)
-        needed = page.evaluate("() => document.documentElement.scrollWidth")
-        if needed > size[0]:
-            wide[name] = needed
+        wide[name] = too_wide(page, sizes)
 
-    assert wide == {}
+    assert {name: found for name, found in wide.items() if found} == {}
 
 
 @pytest.mark.parametrize("size", [(360, 740), (1024, 768)])
@@ -97,18 +96,16 @@ def test_every_target_is_high_enough_and_what_saves_is_higher(open_as, incident,
     assert min(saves.values()) >= 96
 
 
-@pytest.mark.parametrize("size", [(360, 740), (1024, 768)])
-def test_axe_finds_nothing_on_the_pages_of_the_plan(open_as, incident, size):
+def test_axe_finds_nothing_on_the_pages_of_the_plan(open_as, incident):
     page = open_as(
         incident.opened_by,
-        viewport={"width": size[0], "height": size[1]},
         reduced_motion="reduce",
     )
     found = {}
 
     for name, url in addresses(incident).items():
         page.goto(url)
-        found[name] = problems(page)
+        found[name] = problems_at(page)
 
     assert {name: seen for name, seen in found.items() if seen} == {}
 

@@ -425,3 +425,20 @@ def test_the_printed_sheet_has_words_and_no_buttons(tablet, scene, tmp_path):
     assert not page.locator(".bar").is_visible()
     assert not page.locator(".heard").first.is_visible()
     assert page.pdf(format="A4").startswith(b"%PDF-")
+
+
+def test_paper_has_what_is_folded_and_alarms_in_black(tablet, scene):
+    page = tablet("sheet")
+    folded = page.locator("details:not([open]) > :not(summary)")
+    alarm = page.locator(".alarm").first
+    assert folded.count() > 0
+    assert not folded.first.is_visible()
+
+    page.emulate_media(media="print", color_scheme="dark")
+
+    for at in range(folded.count()):
+        assert folded.nth(at).is_visible()
+    colours = alarm.evaluate(
+        "(node) => [getComputedStyle(node).color, getComputedStyle(node).backgroundColor]"
+    )
+    assert colours == ["rgb(0, 0, 0)", "rgb(255, 255, 255)"]

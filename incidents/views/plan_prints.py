@@ -4,7 +4,6 @@ from typing import Final
 
 from django.http import Http404, HttpResponse
 from django.utils import timezone
-from django.views.decorators.cache import cache_control
 
 from command.geography import features
 from incidents import selectors
@@ -67,7 +66,6 @@ def zones_file(request: HtmxRequest, incident: Incident) -> HttpResponse:
     return response
 
 
-@cache_control(private=True, max_age=3600)  # a name does not change
 @incident_view("GET")
 def page_head(request: HtmxRequest, incident: Incident) -> HttpResponse:
     """The incident's name at the head of each printed page, outside of what is printed.

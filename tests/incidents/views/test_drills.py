@@ -354,6 +354,16 @@ def test_only_who_reviews_sees_a_script():
     assert json.loads(same.content) == SCRIPT
 
 
+def test_neither_a_name_on_paper_nor_the_way_to_a_drill_is_kept_in_a_cache(drill):
+    crew = signed_in(drill.people["technician"])
+    away = crew.get(url("page-head", drill.incident_id))
+    named = signed_in(drill.led_by).get(url("page-head", drill.incident_id))
+
+    assert away.url == url("drill", drill.pk)
+    assert named["Content-Type"].startswith("text/css")
+    assert away["Cache-Control"] == named["Cache-Control"] == "no-store"
+
+
 def test_a_day_is_planned_seen_by_the_crew_and_in_the_calendar():
     leader = officer()
     technician = PersonFactory.create(agency=leader.agency)

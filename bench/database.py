@@ -1,12 +1,13 @@
 """A database of its own for a benchmark, thrown away afterwards."""
 
 import os
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, nullcontext
 from datetime import UTC, datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
+from uuid import uuid4
 
 from bench.worksheets import SETUP
 
@@ -37,6 +38,39 @@ def empty_database(kept_in: Path | None = None) -> Iterator[None]:
             yield
         finally:
             connections.close_all()
+
+
+def put_in(incident: "Incident", said: Iterable[tuple[str, Any, datetime]]) -> int:
+    """Rows put in at once: body, when observed and when recorded. How many.
+
+    Only what reads the log and nothing beside it can be measured so: the chain does not
+    hold, and nothing was found.
+    """
+    from incidents.models import Incident, LogEntry
+
+    rows = [
+        LogEntry(
+            incident=incident,
+            seq=number,
+            client_uuid=uuid4(),
+            kind="reading",
+            body=body,
+            observed_at=observed_at,
+            recorded_at=recorded_at,
+            author=incident.opened_by,
+            author_name="bench",
+            prev_hash=f"{number:064d}",
+            hash=f"{number + 1:064d}",
+            canonical=b"",
+        )
+        for number, (body, observed_at, recorded_at) in enumerate(
+            said, incident.head_seq + 1
+        )
+    ]
+    LogEntry.objects.bulk_create(rows)
+    head = incident.head_seq + len(rows)
+    Incident.objects.filter(pk=incident.pk).update(head_seq=head)
+    return len(rows)
 
 
 def open_incident(**changes: Any) -> "Incident":

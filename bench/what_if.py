@@ -7,10 +7,8 @@ from argparse import ArgumentParser
 from collections.abc import Callable
 from datetime import timedelta
 from decimal import Decimal
-from typing import TYPE_CHECKING
-from uuid import uuid4
 
-from bench.database import START, empty_database, open_incident
+from bench.database import START, empty_database, open_incident, put_in
 from bench.measuring import in_turn, say
 from bench.worksheets import SETUP, log
 from incidents.documents import dumps
@@ -18,9 +16,6 @@ from review.what_if import Change
 from screening.incident import Worksheet
 from screening.state import State, initial_state, step
 from screening.worksheet import load_json, parse_worksheet
-
-if TYPE_CHECKING:
-    from incidents.models import Incident
 
 CHANGE = Change(limits={"lel_withdraw_percent": Decimal("1.5")})
 
@@ -35,34 +30,12 @@ def main() -> None:
     bodies = [dumps(body) for body in log(entries)]
     with empty_database():
         for _ in range(incidents):
-            filled(bodies)
+            said = (
+                (body, START + timedelta(seconds=5 * number), START)
+                for number, body in enumerate(bodies, 2)
+            )
+            put_in(open_incident(), said)
         measure(incidents, entries, bodies)
-
-
-def filled(bodies: list[str]) -> "Incident":
-    """An incident with this log, its rows put in at once: the chain is not looked at."""
-    from incidents.models import Incident, LogEntry
-
-    incident = open_incident()
-    LogEntry.objects.bulk_create(
-        LogEntry(
-            incident=incident,
-            seq=number,
-            client_uuid=uuid4(),
-            kind="reading",
-            body=body,
-            observed_at=START + timedelta(seconds=5 * number),
-            recorded_at=START,
-            author=incident.opened_by,
-            author_name="bench",
-            prev_hash=f"{number:064d}",
-            hash=f"{number + 1:064d}",
-            canonical=b"",
-        )
-        for number, body in enumerate(bodies, 2)
-    )
-    Incident.objects.filter(pk=incident.pk).update(head_seq=len(bodies) + 1)
-    return incident
 
 
 def measure(incidents: int, entries: int, bodies: list[str]) -> None:

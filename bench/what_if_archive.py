@@ -16,15 +16,14 @@ from argparse import ArgumentParser, Namespace
 from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
-from uuid import uuid4
 
-from bench.database import START, empty_database
+from bench.database import START, empty_database, put_in
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
+    from datetime import datetime
 
-    from incidents.models import Incident, LogEntry, Person, WhatIfRun
-    from incidents.services.inventing import Cast
+    from incidents.models import Person, WhatIfRun
     from review.inventing import Invented
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -70,7 +69,7 @@ def _asked() -> Namespace:
 
 def filled(incidents: int, entries: int) -> "Person":
     """An agency with so many incidents of about so many entries; who reviews it."""
-    from incidents.models import Agency, LogEntry, Person
+    from incidents.models import Agency, Person
     from incidents.services import inventing
     from review.inventing import invent
 
@@ -78,58 +77,18 @@ def filled(incidents: int, entries: int) -> "Person":
     cast = inventing.cast_for(agency)
     count = 0
     for story in invent(incidents=incidents, entries=entries, seed=8):
-        rows = list(_rows(_opened(story, cast), story))
-        LogEntry.objects.bulk_create(rows)
-        count += len(rows)
+        count += put_in(inventing.begin(story, cast), _told(story))
     print(f"{incidents} incidents with {count} entries.", flush=True)
     return Person.objects.create(username="bench", agency=agency, may_review=True)
 
 
-def _opened(story: "Invented", cast: "Cast") -> "Incident":
-    from incidents import services
-
-    about = story.document["incident"]
-    return services.open_incident(
-        person=cast.crews[story.crew][0],
-        name=about["name"],
-        mission=about["mission"],
-        weather=about["weather"],
-        teams=story.document["teams"],
-        instruments=story.document["instruments"],
-        suspects=story.document["suspects"],
-        background_dose_rate=about["background_dose_rate"],
-        sop=cast.edition_at(story.opened_at),
-        at=story.opened_at,
-        is_demo=True,
-    )
-
-
-def _rows(incident: "Incident", story: "Invented") -> "list[LogEntry]":
+def _told(story: "Invented") -> "Iterator[tuple[str, Any, datetime]]":
     """The readings and decisions of the story; its notes are no part of what is judged."""
     from incidents.documents import dumps
-    from incidents.models import Incident, LogEntry
 
-    said = [one for one in story.log if one.body["kind"] != "note"]
-    first = incident.head_seq + 1
-    rows = [
-        LogEntry(
-            incident=incident,
-            seq=number,
-            client_uuid=uuid4(),
-            kind="reading",
-            body=dumps(_filled(one.body)),
-            observed_at=one.body["at"],
-            recorded_at=one.recorded_at,
-            author=incident.opened_by,
-            author_name="bench",
-            prev_hash=f"{number:064d}",
-            hash=f"{number + 1:064d}",
-            canonical=b"",
-        )
-        for number, one in enumerate(said, first)
-    ]
-    Incident.objects.filter(pk=incident.pk).update(head_seq=first + len(rows) - 1)
-    return rows
+    for one in story.log:
+        if one.body["kind"] != "note":
+            yield dumps(_filled(one.body)), one.body["at"], one.recorded_at
 
 
 def _filled(body: "Mapping[str, Any]") -> dict[str, Any]:

@@ -137,7 +137,7 @@ def play(story: Invented, cast: Cast) -> Incident:
     """One incident from its opening to its closing, or nothing of it."""
     commander, technician = cast.crews[story.crew]
     with one_transaction():
-        incident = _open(story, cast, commander)
+        incident = begin(story, cast)
         give_role(
             incident_id=incident.pk,
             person=commander,
@@ -156,10 +156,11 @@ def play(story: Invented, cast: Cast) -> Incident:
         )
 
 
-def _open(story: Invented, cast: Cast, commander: Person) -> Incident:
+def begin(story: Invented, cast: Cast) -> Incident:
+    """The incident as its commander opens it, with nothing in its log yet."""
     about = story.document["incident"]
     return open_incident(
-        person=commander,
+        person=cast.crews[story.crew][0],
         name=about["name"],
         location=story.location,
         mission=about["mission"],

@@ -60,9 +60,7 @@ def test_nothing_scrolls_sideways_and_everything_can_be_hit(open_as, reviewer, s
 
 
 def test_axe_finds_nothing(open_as, reviewer):
-    page = open_as(
-        reviewer,
-    )
+    page = open_as(reviewer)
     found = {}
     for name, url in addresses().items():
         page.goto(url)

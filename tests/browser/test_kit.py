@@ -204,10 +204,7 @@ def test_a_record_keeps_its_figures_whole_on_a_phone(open_as, incident, size):
 def test_axe_finds_nothing(open_as, incident):
     found = {}
     for person, pages in everything(incident):
-        page = open_as(
-            person,
-            reduced_motion="reduce",
-        )
+        page = open_as(person, reduced_motion="reduce")
         for name, url in pages.items():
             page.goto(url)
             found[name] = problems_at(page)

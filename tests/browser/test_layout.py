@@ -296,10 +296,7 @@ def test_save_stays_in_sight_however_long_the_form_is(phone):
 
 
 def test_axe_finds_nothing_on_any_page(open_as, scene):
-    page = open_as(
-        scene.opened_by,
-        reduced_motion="reduce",
-    )
+    page = open_as(scene.opened_by, reduced_motion="reduce")
 
     found = {}
     for name, url in addresses(scene).items():

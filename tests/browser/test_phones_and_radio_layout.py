@@ -12,11 +12,10 @@ from incidents.services import devices
 from incidents.services.devices import Sent
 from incidents.views import field_link
 from tests.browser.conftest import PHONE
-from tests.browser.looking import BOXES, low, problems, small
+from tests.browser.looking import BOXES, LOOKED_AT, low, problems, small
 from tests.browser.phones import log_acid, press, secret_for
 from tests.factories import acid
 
-SIZES = [(360, 740), (1024, 768)]
 BY_RADIO = "entry 1 tank room ph 2 wet"
 
 
@@ -85,7 +84,7 @@ def of_command(page, incident):
     yield "answered by radio"
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", LOOKED_AT)
 def test_axe_and_the_ruler_find_nothing_about_phones_and_by_radio(open_as, scene, size):
     page = open_as(
         scene.opened_by,

@@ -97,10 +97,7 @@ def test_every_target_is_high_enough_and_what_saves_is_higher(open_as, incident,
 
 
 def test_axe_finds_nothing_on_the_pages_of_the_plan(open_as, incident):
-    page = open_as(
-        incident.opened_by,
-        reduced_motion="reduce",
-    )
+    page = open_as(incident.opened_by, reduced_motion="reduce")
     found = {}
 
     for name, url in addresses(incident).items():

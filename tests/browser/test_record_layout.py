@@ -23,7 +23,7 @@ from incidents.services import photos, signing_keys
 from incidents.services.access_requests import record_request
 from incidents.services.importing import import_worksheet
 from incidents.services.keeping import record_employment_end
-from tests.browser.looking import BOXES, problems
+from tests.browser.looking import BOXES, LOOKED_AT, problems
 from tests.conftest import changes_allowed
 from tests.factories import PersonFactory, acid, entry, join, log, open_incident
 from tests.incidents.services.test_importing import FOREIGN, WRONG
@@ -32,8 +32,7 @@ from tests.photos import label
 
 SHOTS = os.environ.get("WORKSHEET_SHOTS", "")
 SEALING = 240_000  # milliseconds: the machine may be busy, and nothing is measured here
-SEEN_BY_AXE = [(1024, 768), (360, 740)]
-MEASURED = [*SEEN_BY_AXE, (320, 568)]
+MEASURED = [*LOOKED_AT, (320, 568)]
 
 
 def note(incident, at, text, content):
@@ -253,7 +252,7 @@ def looked_at(page, name):
         if SHOTS:
             file = Path(SHOTS) / f"{name.replace(' ', '-')}-{width}.png"
             page.screenshot(path=file, full_page=True)
-        if (width, height) in SEEN_BY_AXE:
+        if (width, height) in LOOKED_AT:
             found[name, width, "axe"] = problems(page)
     return found
 

@@ -110,9 +110,7 @@ def test_every_target_has_48_px_and_what_decides_72(open_as, judged, versions, s
 
 
 def test_axe_finds_nothing(open_as, judged, versions):
-    page = open_as(
-        judged.opened_by,
-    )
+    page = open_as(judged.opened_by)
     found = {}
 
     for url in addresses(judged, versions):

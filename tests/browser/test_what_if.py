@@ -10,13 +10,12 @@ from django.utils import timezone
 from incidents import services
 from incidents.models import WhatIfRun
 from incidents.rescreening import job
-from tests.browser.looking import low, problems
+from tests.browser.looking import LOOKED_AT, low, problems
 from tests.factories import acid, join, log, meter, minutes, open_incident
 from tests.incidents.services.test_what_if_runs import all_work_done
 
 SHOTS = os.environ.get("WORKSHEET_SHOTS", "")
-SEEN_BY_AXE = [(1024, 768), (360, 740)]
-MEASURED = [*SEEN_BY_AXE, (320, 568)]
+MEASURED = [*LOOKED_AT, (320, 568)]
 
 
 @pytest.fixture(autouse=True)
@@ -119,7 +118,7 @@ def test_the_pages_fit_every_screen_by_day_and_by_night(open_as, reviewer):
             if SHOTS:
                 shot = Path(SHOTS) / f"{name}-{width}.png"
                 page.screenshot(path=shot, full_page=True)
-            if (width, height) in SEEN_BY_AXE:
+            if (width, height) in LOOKED_AT:
                 wrong += [(name, width, *found) for found in problems(page)]
         if SHOTS:
             page.emulate_media(color_scheme="dark")

@@ -8,6 +8,7 @@ from django.conf import settings
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
+from playwright.sync_api import Locator
 
 from tests.browser.phones import PHONE as FIELD_PHONE
 from tests.browser.phones import secret_for, wait_ready
@@ -32,6 +33,29 @@ def browser_type_launch_args(browser_type_launch_args):
         "executable_path": shutil.which("chromium"),
         "args": ["--no-sandbox", "--disable-dev-shm-usage"],
     }
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _pages_are_read_to_their_end():
+    """What follows a press sees the whole of the page that the press leads to.
+
+    Playwright goes on as soon as the first bytes of it are there: a busy machine has
+    then no body yet. Where the press leads nowhere this waits for nothing.
+    """
+
+    def and_wait(act):
+        def acted(self, *args, **kwargs):
+            page = self.page
+            act(self, *args, **kwargs)
+            if not page.is_closed():
+                page.wait_for_load_state("domcontentloaded")
+
+        return acted
+
+    with pytest.MonkeyPatch.context() as patch:
+        for name in ("click", "press"):
+            patch.setattr(Locator, name, and_wait(getattr(Locator, name)))
+        yield
 
 
 @pytest.fixture

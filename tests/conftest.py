@@ -32,6 +32,8 @@ POSTGRESQL_URL = os.environ.get(
 
 def pytest_configure():
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    # Every test client makes the middleware anew, which else would read each static file.
+    settings.WHITENOISE_AUTOREFRESH = True
 
 
 def pytest_collection_modifyitems(items):

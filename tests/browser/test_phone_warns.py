@@ -5,6 +5,7 @@ import random
 from collections import Counter
 from datetime import UTC, datetime
 from decimal import Decimal
+from functools import cache
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -63,14 +64,21 @@ def figure(rng):
     return str(round(Decimal(rng.uniform(0, rng.choice((15, 30, 130, 2000)))), digits))
 
 
+@cache
+def asked_on(kind):
+    """Each field of the form with the values that it offers, if it does."""
+    form = READING_FORMS[kind](choices=choices("t"))
+    return [
+        (name, [value for value, _ in getattr(field, "choices", ())])
+        for name, field in form.fields.items()
+        if name not in ("client_uuid", "observed_at", "team", "other_time", "note")
+    ]
+
+
 def fields_of(rng, kind):
     """What a person could enter on the form."""
-    form = READING_FORMS[kind](choices=choices("t"))
     fields = {}
-    for name, field in form.fields.items():
-        if name in ("client_uuid", "observed_at", "team", "other_time", "note"):
-            continue
-        options = [value for value, _ in getattr(field, "choices", ())]
+    for name, options in asked_on(kind):
         if options:
             fields[name] = rng.choice(options)
         elif name.startswith("over_") or name in (
@@ -108,7 +116,7 @@ def choices(team):
 
 
 def generated(rng, given):
-    """Readings that their forms take, with the body that is made of each."""
+    """Readings that their forms take, with the entry that is made of each."""
     while True:
         kind, ensemble = rng.choice(list(READING_FORMS)), rng.choice(list(Ensemble))
         fields = fields_of(rng, kind)
@@ -120,23 +128,20 @@ def generated(rng, given):
             "team": team,
         }
         form = READING_FORMS[kind](data, choices=choices(team))
-        if form.is_valid() and _is_read(given[team], form.body()):
-            yield {"kind": kind, "fields": fields, "ensemble": team}, form.body()
+        if form.is_valid() and (entry := entry_of(given[team], form.body())):
+            yield {"kind": kind, "fields": fields, "ensemble": team}, entry
 
 
-def _is_read(given, body):
-    """The engine's own reader refuses a little more than the forms, a distance of 0 say."""
+def entry_of(given, body):
+    """None where the engine's own reader refuses more than the forms, a distance of 0 say."""
+    document = {"id": "x", "at": AT.isoformat(), **body}
     try:
-        parse_entry(load_json(dumps({"id": "x", "at": AT.isoformat(), **body})), given)
+        return parse_entry(load_json(dumps(document)), given)
     except WorksheetErrors:
-        return False
-    return True
+        return None
 
 
-def by_engine(given, body, worn):
-    entry = parse_entry(
-        load_json(dumps({"id": "x", "at": AT.isoformat(), **body})), given
-    )
+def by_engine(given, entry, worn):
     state, _ = step(initial_state(given), entry, given)
     view = assess(state, given, AT).by_team()[worn]
     actions = [f.action for f in view.findings if f.hazard not in NOT_OF_A_READING]
@@ -182,10 +187,10 @@ def test_the_phone_is_never_milder_than_the_engine(open_as, incident, changes):
     difference = Counter()
     kinds = Counter()
     for worn in table["ensembles"]:
-        mine = [(asked, body) for asked, body in made if asked["ensemble"] == worn]
+        mine = [(asked, entry) for asked, entry in made if asked["ensemble"] == worn]
         shown = on_the_phone(page, table, [asked for asked, _ in mine])
-        for (asked, body), phone in zip(mine, shown, strict=True):
-            engine = by_engine(given[worn], body, worn)
+        for (asked, entry), phone in zip(mine, shown, strict=True):
+            engine = by_engine(given[worn], entry, worn)
             assert phone >= engine, json.dumps(asked)
             difference[phone - engine] += 1
             kinds[asked["kind"], engine] += 1

@@ -19,6 +19,7 @@ from typing import Final, TypeVar
 
 TESTS: Final = Path(__file__).resolve().parent.parent / "tests"
 _RULES: Final = re.compile(r"\brules? ((?:\d+(?:, (?:and )?| and | to |–|-)?)+)", re.I)
+_RULE_IN_COMMENT: Final = re.compile(r"#[^\n]*\brules? \d", re.I)
 _HEADING: Final = re.compile(r"^# (?:-{3}|rules? \d)", re.I)
 _Key = TypeVar("_Key", str, int)
 _Function = ast.FunctionDef | ast.AsyncFunctionDef
@@ -106,17 +107,18 @@ def _tests(path: Path) -> Iterator[_Test]:
     module = path.as_posix()[path.as_posix().rindex("/tests/") + 1 :]
     defined, imported = _defined(tree), _imported(tree)
     comments = _comments(source)
+    said_in: dict[ast.stmt, _Said] = {}  # many tests share a helper: each is read once
     found = []
     for node in tree.body:
         if isinstance(node, _Function) and node.name.startswith("test_"):
-            parts = _parts(node, defined)
-            words = frozenset(word for part in parts for word in _words(part))
+            parts = _parts(node, defined, imported, said_in)
+            words = frozenset[str]().union(*(part.words for part in parts))
             said = (_spelt(node.name), *words, *_above(node, comments))
             found.append(
                 _Test(
                     id=f"{module}::{node.name}",
                     words=words,
-                    code=frozenset(name for p in parts for name in _code(p, imported)),
+                    code=frozenset[str]().union(*(part.code for part in parts)),
                     rules=frozenset(rule_numbers(" ; ".join(said))),
                 )
             )
@@ -143,16 +145,6 @@ def _imported(tree: ast.Module) -> frozenset[str]:
     )
 
 
-def _code(node: ast.AST, imported: frozenset[str]) -> Iterator[str]:
-    """What of the engine a piece of a test uses: `stay_time`, `planning.stay_time`."""
-    for part in ast.walk(node):
-        match part:
-            case ast.Name(id=name) if name in imported:
-                yield name
-            case ast.Attribute(value=ast.Name(id=name), attr=word) if name in imported:
-                yield word
-
-
 def _defined(tree: ast.Module) -> dict[str, ast.stmt]:
     """The module's own tables, helpers and classes by name."""
     found: dict[str, ast.stmt] = {}
@@ -166,33 +158,67 @@ def _defined(tree: ast.Module) -> dict[str, ast.stmt]:
     return found
 
 
-def _parts(test: ast.stmt, defined: Mapping[str, ast.stmt]) -> list[ast.stmt]:
-    """A test and what it uses of its module."""
-    parts: list[ast.stmt] = [test]
+def _parts(
+    test: ast.stmt,
+    defined: Mapping[str, ast.stmt],
+    imported: frozenset[str],
+    said_in: dict[ast.stmt, "_Said"],
+) -> list["_Said"]:
+    """What a test says, and what it uses of its module."""
+
+    def read(node: ast.stmt) -> _Said:
+        if node not in said_in:
+            said_in[node] = _said(node, imported)
+        return said_in[node]
+
+    wave = [read(test)]
+    parts = list(wave)
     seen: set[str] = set()
-    wave = parts
     for _ in range(_DEEPEST):
-        fresh = {word for node in wave for word in _words(node)}
-        used = sorted((fresh & defined.keys()) - seen)
+        fresh = {word for said in wave for word in said.words & defined.keys()}
+        used = sorted(fresh - seen)
         seen.update(used)
-        wave = [defined[name] for name in used]
-        parts = [*parts, *wave]
+        wave = [read(defined[name]) for name in used]
+        parts += wave
     return parts
 
 
-def _words(node: ast.AST) -> Iterator[str]:
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """The words of a piece of a test, and what of the engine it uses.
+
+    Of `planning.stay_time` both are words; where `planning` comes from the engine, both
+    are of its code.
+    """
+
+    words: frozenset[str]
+    code: frozenset[str]
+
+
+def _said(node: ast.AST, imported: frozenset[str]) -> _Said:
+    words: set[str] = set()
+    code: set[str] = set()
     for part in ast.walk(node):
         match part:
-            case ast.Name(id=word) | ast.Attribute(attr=word) | ast.arg(arg=word):
-                yield word
-            case ast.keyword(arg=str(word)):
-                yield word
+            case ast.Name(id=word):
+                words.add(word)
+                if word in imported:
+                    code.add(word)
+            case ast.Attribute(value=value, attr=word):
+                words.add(word)
+                if isinstance(value, ast.Name) and value.id in imported:
+                    code.add(word)
+            case ast.arg(arg=word) | ast.keyword(arg=str(word)):
+                words.add(word)
             case ast.Constant(value=str(word)):
-                yield word
+                words.add(word)
+    return _Said(frozenset(words), frozenset(code))
 
 
 def _comments(source: str) -> list[tuple[int, int, str]]:
-    """Line, column and text of every comment."""
+    """Line, column and text of every comment; none where no comment names a rule."""
+    if not _RULE_IN_COMMENT.search(source):
+        return []
     tokens = tokenize.generate_tokens(io.StringIO(source).readline)
     return [
         (*token.start, token.string)

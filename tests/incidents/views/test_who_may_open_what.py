@@ -558,6 +558,12 @@ def signed_in(person):
     return client
 
 
+def both(person, url):
+    """What this person gets who looks at it, then presses."""
+    client = signed_in(person)
+    return client.get(url).status_code, client.post(url).status_code
+
+
 def test_every_route_has_a_row_in_the_matrix():
     assert sorted(routes()) == sorted(MATRIX)
 
@@ -576,13 +582,7 @@ def test_each_part_gets_what_the_matrix_says(scene, name, row, monkeypatch):
     incident, people = scene
     url = address(name, row, incident)
 
-    answers = {
-        role: (
-            signed_in(person).get(url).status_code,
-            signed_in(person).post(url).status_code,
-        )
-        for role, person in people.items()
-    }
+    answers = {role: both(person, url) for role, person in people.items()}
 
     assert answers == {role: (row.get[role], row.post[role]) for role in ROLES}
 
@@ -640,13 +640,7 @@ def test_mutual_aid_gets_what_its_part_gets_in_that_incident_and_no_more(
     url = address(name, row, incident)
     people = {role.value: invited(incident, role.value) for role in INVITABLE}
 
-    answers = {
-        role: (
-            signed_in(person).get(url).status_code,
-            signed_in(person).post(url).status_code,
-        )
-        for role, person in people.items()
-    }
+    answers = {role: both(person, url) for role, person in people.items()}
 
     assert answers == {role: (row.get[role], row.post[role]) for role in people}
 

@@ -137,6 +137,7 @@ interface ParentNode {
 interface Document {
   getElementById(id: "sound" | "new-alarm" | "understood"): HTMLElement;
   getElementById(id: "id_line"): HTMLInputElement;
+  getElementById(id: "number-pad"): HTMLTemplateElement;
   getElementsByName(name: "csrfmiddlewaretoken"): NodeListOf<HTMLInputElement>;
 }
 interface ParentNode {

@@ -11,12 +11,12 @@ function close() {
   field = undefined;
 }
 
-/** @param {string} key */
-function type(key) {
+function type(key = "") {
   if (!field) return;
   if (key === "Next") {
-    const figures = [...document.querySelectorAll("[data-pad]")].filter((node) => node.offsetParent);
-    const next = figures[figures.indexOf(field) + 1];
+    const figures = [...document.querySelectorAll("[data-pad]")];
+    const shown = figures.filter((node) => node.offsetParent);
+    const next = shown[shown.indexOf(field) + 1];
     return next ? next.focus() : close();
   }
   if (key === "⌫") field.value = field.value.slice(0, -1);

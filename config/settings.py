@@ -247,7 +247,7 @@ STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {
         "BACKEND": (
-            "whitenoise.storage.CompressedManifestStaticFilesStorage"
+            "config.static_files.HashedFiles"
             if PRODUCTION
             else "django.contrib.staticfiles.storage.StaticFilesStorage"
         )

@@ -31,8 +31,15 @@ interface Answer {
   errors?: [string, string][];
 }
 
+/** What the post answered to a batch, and what stands since. */
+interface Reply {
+  answers: Answer[];
+  now?: Now;
+  revoked?: true;
+}
+
 interface Verdict {
-  word: keyof Signs;
+  word: VerdictWord;
   label: string;
   because: string;
   advice: string[];
@@ -60,27 +67,29 @@ interface Now {
   photo_original: number;
 }
 
-interface Place {
-  incident: string;
-  team: string;
+/** What the modules of the page know together (page.js). */
+interface Phone {
+  /** What the post said last. */
+  now?: Now;
+  /** Where what waits may go: stays when this phone is cut off, so that it can be held. */
+  place?: Now;
+  /** What one reading alone means. */
+  table?: Table;
+  link: Link;
+  /** What was saved last, with which the next form begins. */
+  last?: Entry;
+  /** The refused entry that the form is about. */
+  mending?: Entry;
+  /** Why there was to withdraw when somebody said that it was understood. */
+  heard?: string;
 }
 
-/** What send.js tells the page: one of these at a time, or the link with what is new. */
-interface News {
-  entry?: Entry;
-  answer?: Answer;
-  link?: Link;
-  now?: Now;
-}
+/** The bytes of the photo for a form, once they are made; none of what was no picture. */
+type Photos = WeakMap<HTMLFormElement, Promise<Blob | undefined>>;
 
 type Link = "none" | "good" | "out" | "revoked";
 
-interface Signs {
-  withdraw: string;
-  stop: string;
-  caution: string;
-  continue: string;
-}
+type VerdictWord = "withdraw" | "stop" | "caution" | "continue";
 
 /** Where the outcome of a figure changes (forms/figure_steps.py). */
 interface Steps {
@@ -100,7 +109,7 @@ type Factors = Record<string, [number, number]>;
 interface Table {
   tag: string;
   ensembles: string[];
-  actions: (keyof Signs)[];
+  actions: VerdictWord[];
   choices: Record<string, Choices>;
   figures: Record<string, Steps> & { rate_by_dose: (Steps & { up_to: number })[] };
   gases: Record<string, Steps & { over: number[] }>;
@@ -112,10 +121,15 @@ interface Table {
   findings: { hazard: string; title: string; advice: string[]; actions: number[] }[];
 }
 
+/** From what was filled in to the numbers of findings (warn.js). */
+type Read = (table: Table, fields: Fields) => number[];
+
+/** `ensemble` is what the team wears, where that is known. */
+type Judge = (table: Table, kind: string, fields: Fields, ensemble?: string) => Judged[];
+
 interface Judged {
   action: number;
-  word: keyof Signs;
-  hazard: string;
+  word: VerdictWord;
   title: string;
   advice: string[];
 }
@@ -137,17 +151,25 @@ interface ParentNode {
 interface Document {
   getElementById(id: "sound" | "new-alarm" | "understood"): HTMLElement;
   getElementById(id: "id_line"): HTMLInputElement;
+  getElementById(id: "number-pad"): HTMLTemplateElement;
   getElementsByName(name: "csrfmiddlewaretoken"): NodeListOf<HTMLInputElement>;
 }
 interface ParentNode {
   querySelectorAll(selectors: "[data-pad]" | ".fields [data-say]"): NodeListOf<Figure>;
   querySelector(selectors: "[name='shown']"): HTMLInputElement | null;
-  querySelector(selectors: '[data-key="−"]'): HTMLElement;
+  querySelector(selectors: '[data-key="−"]' | "button"): HTMLElement;
+  querySelector(selectors: "input"): HTMLInputElement;
+  querySelector(selectors: "canvas"): Canvas;
 }
 interface HTMLFormControlsCollection {
   readonly observed_at?: HTMLInputElement;
   readonly [name: string]: any;
 }
+/** Of a size that each phone has room for, so that it gives what it is asked for. */
+type Canvas = Omit<HTMLCanvasElement, "getContext" | "toBlob"> & {
+  getContext(kind: "2d"): CanvasRenderingContext2D;
+  toBlob(done: (blob: Blob) => void, type: string, quality: number): void;
+};
 /** A field of a reading, which never stands outside its form. */
 type Figure = HTMLInputElement & { readonly form: HTMLFormElement };
 
@@ -165,12 +187,11 @@ interface DOMStringMap {
   pattern: Pattern;
   key: string;
   clock: string;
+  worker: string;
+  carried: string;
 }
 /** What sounds and shakes in a way of its own. */
 type Pattern = "stop" | "withdraw" | "mayday";
-interface ObjectConstructor {
-  values(map: DOMStringMap): string[];
-}
 interface Element {
   closest<E extends Element = HTMLElement>(selectors: string): E | null;
   setAttribute(name: "aria-pressed", value: boolean): void;
@@ -179,14 +200,20 @@ interface Element {
 interface Hit {
   readonly target: HTMLElement & { readonly form: HTMLFormElement };
 }
+/** Each form of these pages is sent by one of its buttons. */
+type Submitted = SubmitEvent & { readonly target: HTMLFormElement; readonly submitter: HTMLButtonElement };
 interface Document {
   addEventListener(type: "click", listener: (event: MouseEvent & Hit) => void, options?: boolean): void;
   addEventListener(type: "pointerdown", listener: (event: PointerEvent & Hit) => void, options?: boolean): void;
+  addEventListener(
+    type: "change",
+    listener: (event: { readonly target: HTMLInputElement & { readonly form: HTMLFormElement } }) => void,
+  ): void;
   addEventListener(type: "input", listener: (event: Event & Hit) => void): void;
   addEventListener(type: "focusin", listener: (event: FocusEvent & Hit) => void): void;
   addEventListener(
     type: "submit",
-    listener: (event: SubmitEvent & { readonly target: HTMLFormElement }) => void,
+    listener: (event: Submitted) => void,
     options?: boolean,
   ): void;
 }

@@ -13,7 +13,10 @@ import pytest
 from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
+from incidents.views.field import ASSETS
+
 ROOT = Path(__file__).resolve().parent.parent
+STATIC = ROOT / "static"
 TOP_LEVEL = {
     "LICENSE",
     "README.md",
@@ -147,17 +150,64 @@ def test_no_file_names_a_place_on_the_machine_where_it_was_written():
     assert found == []
 
 
-def test_the_phone_s_own_scripts_stay_small():
-    """Their code, unminified, without the comments that tsc and people read: a phone in a
-    basement loads them over a weak link, and somebody has to read them whole."""
-    comments = re.compile(r"^\s*(?:/\*\*.*?\*/|//[^\n]*)\n", re.MULTILINE | re.DOTALL)
-    sizes = [
-        len(comments.sub("", path.read_text("utf-8")).encode())
-        for path in (ROOT / "static" / "field").glob("*.js")
+def scripts_of_the_phone():
+    """Those that its page names, and what they import in their turn."""
+    shell = (ROOT / "templates" / "field" / "shell.html").read_text("utf-8")
+    waiting = [
+        STATIC / name for name in re.findall(r"""src="{% static '(.+?)' %}""", shell)
     ]
+    found = set()
+    while waiting:
+        path = waiting.pop()
+        if path not in found:
+            found.add(path)
+            imported = re.findall(r'(?:from|import) "(.+?)"', path.read_text("utf-8"))
+            waiting += [(path.parent / name).resolve() for name in imported]
+    return found
 
-    assert len(sizes) >= 6
-    assert 20_000 < sum(sizes) < 40_000
+
+def test_the_phone_s_own_scripts_stay_small():
+    """As they are served, comments and all: a phone in a basement loads them over a weak
+    link, and somebody has to read them whole."""
+    sizes = {
+        str(path.relative_to(STATIC)): path.stat().st_size
+        for path in scripts_of_the_phone()
+    }
+
+    assert {"field/app.js", "field/warn.js", "js/pad.js"} < sizes.keys()
+    assert sum(sizes.values()) < 40_000, sizes
+
+
+def test_the_phone_loads_every_script_that_is_written_for_it_and_keeps_each():
+    """One that the worker does not keep is missing where there is no link."""
+    loaded = scripts_of_the_phone()
+
+    assert set((STATIC / "field").glob("*.js")) <= loaded
+    kept = {STATIC / name for name in ASSETS if name.endswith(".js")}
+    assert kept == loaded
+
+
+def test_what_the_phone_says_is_there_and_is_said():
+    """Each sentence of words.html by the name that a script calls it by, and none besides."""
+    text = (ROOT / "templates" / "field" / "words.html").read_text("utf-8")
+    there = re.findall(r'<template id="words-([a-z-]+)">', text)
+    called = ["waiting-waits", "photo-waits", "now-out", "now-revoked"]
+    called += [f"link-{state}" for state in ("none", "good", "out", "revoked")]
+    for path in scripts_of_the_phone():
+        for given in re.findall(r"\bwords\((.+)", path.read_text("utf-8")):
+            called += re.findall(r'"([a-z-]+)"', given)
+
+    assert sorted(there) == sorted(set(called))
+
+
+def test_no_script_is_longer_than_a_person_reads_at_a_time():
+    lengths = {
+        str(path.relative_to(STATIC)): len(path.read_text("utf-8").splitlines())
+        for path in STATIC.rglob("*.js")
+    }
+
+    assert len(lengths) >= 20
+    assert {name: lines for name, lines in lengths.items() if lines > 400} == {}
 
 
 # --- What is loaded, and when -------------------------------------------------------

@@ -133,8 +133,7 @@ class ThermalImagerForm(EntryForm):
         self.fields["surface"].error_messages["required"] = (
             "Enter the temperature shown."
         )
-        if self.choices.containers:
-            self.fields["container"].widget.attrs["list"] = "containers"
+        self.fields["container"].widget.attrs["list"] = "containers"
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data

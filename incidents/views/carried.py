@@ -20,6 +20,10 @@ from incidents.views.words import names_of
 LOOKED_BACK = 60  # rows of the log, for places and for what was said last
 # Fields that the next entry of the same kind most likely shares.
 CARRIED = ("sample", "carried_on", "target", "container", "height")
+# The same on a phone, by the fields of the forms.
+CARRIED_ON_PHONE = (
+    *CARRIED, "place", "instrument", "member", "unit", "dose_rate_unit", "dose_unit",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

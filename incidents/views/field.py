@@ -24,13 +24,16 @@ from incidents.forms.entry import EntryChoices, EntryForm
 from incidents.forms.papers import PaperForm
 from incidents.forms.photos import PhotoForm
 from incidents.forms.readings import READING_FORMS
+from incidents.views.carried import CARRIED_ON_PHONE
 from reports.words import KIND_LABELS
 from screening.verdicts import CAUTION
 
 ASSETS: Final = (
     "css/base.css", "css/verdict.css", "css/form.css", "css/log.css", "css/field.css",
-    "js/pad.js", "js/saves.js", "field/app.js", "field/device.js", "field/photo.js",
-    "field/send.js", "field/store.js", "field/time.js", "field/warn.js",
+    "js/pad.js", "js/saves.js", "field/app.js", "field/device.js", "field/form.js",
+    "field/home.js", "field/page.js", "field/photo.js", "field/post.js", "field/save.js",
+    "field/send.js", "field/store.js", "field/time.js", "field/verdict.js",
+    "field/waiting.js", "field/warn.js",
 )  # fmt: skip
 # The sign of the worksheet: a sheet of paper with three lines, the second one marked.
 # Polygons on a ground of 64 by 64, for the drawing and for the picture alike.
@@ -66,7 +69,12 @@ def _shell() -> str:
         for kind, form in READING_FORMS.items()
     ]
     photo = _empty_form(PhotoForm)
-    given = {"kinds": kinds, "photo": photo, "caution": CAUTION}
+    given = {
+        "kinds": kinds,
+        "photo": photo,
+        "carried": CARRIED_ON_PHONE,
+        "caution": CAUTION,
+    }
     return render_to_string("field/shell.html", given)
 
 

@@ -1,26 +1,24 @@
-// What a phone can do besides showing: buzz, and stay awake. Neither is ever relied on.
-/** @type {Record<number, number[]>} */
-const PATTERNS = { 2: [400, 200, 400], 3: [800, 200, 800, 200, 800] };
+// What a phone can do besides showing: buzz, stay awake, save a file. None is relied on.
+const PATTERNS = [[], [], [400, 200, 400], [800, 200, 800, 200, 800]]; // ms, by the action
 
-/** @param {number} action */
-export function vibrate(action) {
-  navigator.vibrate?.(PATTERNS[action] ?? []);
+export const vibrate = (action = 0) => navigator.vibrate?.(PATTERNS[action]);
+
+/** The phone decides: with a low battery, say, it does not. */
+export const awake = () => navigator.wakeLock?.request("screen").catch(() => {});
+
+/** @param {Blob} file @param {string} name */
+export function download(file, name) {
+  const link = document.createElement("a");
+  link.href = URL.createObjectURL(file);
+  link.download = name;
+  link.click();
 }
 
-/** A random UUID (RFC 9562, version 4), over plain http too, where the browser makes none. */
+/** @param {Uint8Array} bytes */
+export const hex = (bytes) => [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+
+/** A random UUID (RFC 9562, version 4). Over plain http a browser makes none by itself. */
 export function newId() {
-  if (crypto.randomUUID) return crypto.randomUUID();
-  const bytes = crypto.getRandomValues(new Uint8Array(16));
-  bytes[6] = (bytes[6] & 0x0f) | 0x40;
-  bytes[8] = (bytes[8] & 0x3f) | 0x80;
-  const hex = [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-  return hex.replace(/^(.{8})(.{4})(.{4})(.{4})/, "$1-$2-$3-$4-");
-}
-
-export async function awake() {
-  try {
-    await navigator.wakeLock?.request("screen");
-  } catch {
-    // The phone decides: a low battery, say.
-  }
+  const digits = hex(crypto.getRandomValues(new Uint8Array(16)));
+  return digits.replace(/^(.{8})(.{4}).(.{3}).(.{3})/, "$1-$2-4$3-8$4-");
 }

@@ -1,54 +1,43 @@
 // What this phone keeps: entries until the post has them, and a few values by name.
 // An entry is on the disk before anything is sent and before its form is emptied.
-const NAME = "worksheet-field";
 
-/** @type {Promise<IDBDatabase> | undefined} */
-let opened;
-
-function open() {
-  opened ??= new Promise((resolve, reject) => {
-    const request = indexedDB.open(NAME, 1);
-    request.onupgradeneeded = () => {
-      request.result.createObjectStore("entries", { keyPath: "n", autoIncrement: true });
-      request.result.createObjectStore("values");
-    };
-    request.onsuccess = () => resolve(request.result);
-    request.onerror = () => reject(request.error);
-  });
-  return opened;
-}
+/** @type {Promise<IDBDatabase>} */
+const opened = new Promise((resolve, reject) => {
+  const request = indexedDB.open("worksheet-field", 1);
+  request.onupgradeneeded = () => {
+    request.result.createObjectStore("entries", { keyPath: "n", autoIncrement: true });
+    request.result.createObjectStore("values");
+  };
+  request.onsuccess = () => resolve(request.result);
+  request.onerror = () => reject(request.error);
+});
 
 /**
- * Run `work` on one store; resolves once the whole transaction is on the disk.
- * @template T
- * @param {string} store @param {IDBTransactionMode} mode
- * @param {(store: IDBObjectStore) => IDBRequest<T>} work
- * @returns {Promise<T>}
+ * Do one thing in one store; resolves once the whole transaction is on the disk.
+ * @param {string} store @param {string} what @param {any[]} given @returns {Promise<any>}
  */
-async function within(store, mode, work) {
-  const database = await open();
+async function within(store, what, ...given) {
+  const database = await opened;
+  const mode = what.startsWith("get") ? "readonly" : "readwrite";
   return new Promise((resolve, reject) => {
     const transaction = database.transaction(store, mode, { durability: "strict" });
-    const request = work(transaction.objectStore(store));
+    const request = /** @type {any} */ (transaction.objectStore(store))[what](...given);
     transaction.oncomplete = () => resolve(request.result);
     transaction.onabort = transaction.onerror = () => reject(transaction.error);
   });
 }
 
-/** @type {(entry: Omit<Entry, "n">) => Promise<number>} */
-export const add = (entry) => within("entries", "readwrite", (store) => /** @type {IDBRequest<number>} */ (store.add(entry)));
+/** @param {Omit<Entry, "n">} entry */
+export const add = async (entry) => ({ ...entry, n: await within("entries", "add", entry) });
 /** @param {Entry} entry */
-export const put = (entry) => within("entries", "readwrite", (store) => store.put(entry));
-/** @param {number} n */
-export const drop = (n) => within("entries", "readwrite", (store) => store.delete(n));
+export const put = (entry) => within("entries", "put", entry);
+/** @param {Entry} entry */
+export const drop = ({ n }) => within("entries", "delete", n);
 /** @type {() => Promise<Entry[]>} */
-export const all = () => within("entries", "readonly", (store) => store.getAll());
-/** @type {(name: string, value: unknown) => Promise<IDBValidKey>} */
-export const keep = (name, value) => within("values", "readwrite", (store) => store.put(value, name));
-/** @type {(name: string) => Promise<any>} */
-export const kept = (name) => within("values", "readonly", (store) => store.get(name));
-
+export const all = () => within("entries", "getAll");
+/** @param {string} name @param {unknown} value */
+export const keep = (name, value) => within("values", "put", value, name);
+/** @param {string} name */
+export const kept = (name) => within("values", "get", name);
 /** Everything but what was not sent; that is for the person to send or hand over. */
-export async function forget() {
-  await within("values", "readwrite", (store) => store.clear());
-}
+export const forget = () => within("values", "clear");

@@ -1,19 +1,15 @@
 // The post's time on this phone: measured, shown, never put right behind anyone's back.
-// `offset` is what to add to this phone's clock; undefined until it was measured once.
+import { words } from "./page.js";
 import { keep, kept } from "./store.js";
 
-/** @type {number | undefined} */
-let offset;
-let least = Infinity;
-
-export async function recall() {
-  offset = await kept("offset");
-}
+/** What to add to this phone's clock, once it was measured. @type {number | undefined} */
+export let offset = await kept("offset");
+let least = Infinity; // ms that the best sample travelled
 
 export async function measure() {
   const sent = Date.now();
   const began = performance.now();
-  const reply = await fetch(document.body.dataset.clock ?? "", { cache: "no-store" });
+  const reply = await fetch(document.body.dataset.clock, { cache: "no-store" });
   const there = Date.parse((await reply.json()).now);
   const travel = performance.now() - began;
   // The sample with the least travel wins; a clock that was moved meanwhile shows at once.
@@ -24,22 +20,20 @@ export async function measure() {
   await keep("offset", offset);
 }
 
-export const offsetNow = () => offset;
 export const postTime = () => Date.now() + (offset ?? 0);
 
 /** The words for a clock that is wrong; "" where it is right within half a minute. */
 export function clockWords() {
   if (offset === undefined || Math.abs(offset) < 30000) return "";
   const minutes = Math.round(Math.abs(offset) / 60000) || 1;
-  return `This phone's clock is ${minutes} min ${offset > 0 ? "behind" : "ahead"}; entries carry the post's time.`;
+  return words(offset > 0 ? "clock-behind" : "clock-ahead", minutes);
 }
 
-/** @param {number} ms */
-export const clock = (ms) => new Date(ms).toTimeString().slice(0, 5);
+export const clock = (ms = postTime()) => new Date(ms).toTimeString().slice(0, 5);
 
-/** "40 s ago", "3 min ago", "2 h ago". @param {number} ms */
-export function ago(ms) {
-  const seconds = Math.max(0, Math.round((postTime() - ms) / 1000));
+/** "40 s ago", "3 min ago", "2 h ago". */
+export function ago(moment = "") {
+  const seconds = Math.max(0, Math.round((postTime() - Date.parse(moment)) / 1000));
   if (seconds < 90) return `${seconds} s ago`;
   const minutes = Math.round(seconds / 60);
   return minutes < 120 ? `${minutes} min ago` : `${Math.round(minutes / 60)} h ago`;

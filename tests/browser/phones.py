@@ -34,7 +34,10 @@ def secret_for(incident, team="entry-1", name="Alder's phone"):
 
 def wait_ready(page):
     """Until it may lose its link: the page is kept, and the table for warnings is there."""
-    page.wait_for_selector("text=Ready for no link.", timeout=PATIENCE)
+    # The whole text: "Getting ready for no link." is not it.
+    page.wait_for_selector(
+        "#offline-words:text-is('Ready for no link.')", timeout=PATIENCE
+    )
 
 
 def press(page, words):

@@ -32,7 +32,7 @@ def phone(browser, live_server, incident):
 def test_a_phone_joins_by_a_code_and_no_password(phone):
     assert "Entry team 1" in phone.inner_text("#team")
     assert "join=" not in phone.url
-    phone.wait_for_selector("text=Ready for no link.")
+    wait_ready(phone)
 
 
 def test_a_reading_warns_at_once_and_goes_to_the_post(phone, incident):

@@ -1,7 +1,6 @@
 """Real Chromium against a live server."""
 
 import os
-import shutil
 
 import pytest
 from django.conf import settings
@@ -10,6 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import Locator
 
+from tests.browser.chromium import CHROMIUM
 from tests.browser.phones import PHONE as FIELD_PHONE
 from tests.browser.phones import secret_for, wait_ready
 from tests.browser.post import Post
@@ -24,36 +24,6 @@ def pytest_collection_modifyitems(items):
     for item in items:
         if "browser" in item.path.parts:
             item.add_marker(pytest.mark.browser)
-
-
-# The first two draw the list under an address bar that nobody sees: two pages of its own
-# for each window, which cost more than most of ours. The others are what Playwright asks
-# for itself; the browser heeds the last list alone.
-NOT_NEEDED = (
-    "WebUIOmniboxPopup",
-    "WebUIOmniboxAimPopup",
-    "AimEnabled",
-    "AvoidCorsURLLoaderRestartOnRedirect",
-    "AvoidUnnecessaryBeforeUnloadCheckSync",
-    "DestroyProfileOnBrowserClose",
-    "HttpsFirstBalancedModeAutoEnable",
-    "HttpsUpgrades",
-    "LensOverlay",
-    "MediaRouter",
-    "NetworkTimeServiceQuerying",
-    "OptimizationHints",
-    "PaintHolding",
-    "PreconnectToSearch",
-    "ThirdPartyStoragePartitioning",
-)
-CHROMIUM = {
-    "executable_path": shutil.which("chromium"),
-    "args": [
-        "--no-sandbox",
-        "--disable-dev-shm-usage",
-        f"--disable-features={','.join(NOT_NEEDED)}",
-    ],
-}
 
 
 @pytest.fixture(scope="session")

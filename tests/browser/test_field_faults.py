@@ -1,12 +1,12 @@
 """What goes wrong in a warm zone: every entry is in the log exactly once, in order."""
 
 import random
-import shutil
 from collections import Counter
 
 import pytest
 
 from tests.browser import post as scripts
+from tests.browser.chromium import CHROMIUM
 from tests.browser.phones import PHONE, WAITING, send_now, wait_empty, wait_ready
 
 MINUTE = 60_000
@@ -178,11 +178,7 @@ def test_two_phones_with_clocks_an_hour_apart_keep_the_true_order(post, phones):
 
 
 def test_the_browser_is_killed_and_opens_with_no_post(post, browser_type, tmp_path):
-    options = {
-        "executable_path": shutil.which("chromium"),
-        "args": ["--no-sandbox", "--disable-dev-shm-usage"],
-        **PHONE,
-    }
+    options = CHROMIUM | PHONE
     profile = str(tmp_path / "profile")
     context = browser_type.launch_persistent_context(profile, **options)
     page = joined(context.pages[0], post, "Phone B")

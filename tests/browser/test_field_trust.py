@@ -6,6 +6,7 @@ import subprocess
 
 import pytest
 
+from tests.browser.chromium import CHROMIUM
 from tests.browser.phones import PHONE, log_acid, wait_ready, wait_stored
 from tests.browser.post import HttpsPost, Post
 
@@ -35,12 +36,8 @@ def start_browser(browser_type, tmp_path):
 
     def start(home=tmp_path, **options):
         browser = browser_type.launch(
-            executable_path=shutil.which("chromium"),
-            args=[
-                "--no-sandbox",
-                "--disable-dev-shm-usage",
-                f"--host-resolver-rules=MAP {HOST} 127.0.0.1",
-            ],
+            executable_path=CHROMIUM["executable_path"],
+            args=[*CHROMIUM["args"], f"--host-resolver-rules=MAP {HOST} 127.0.0.1"],
             env={**os.environ, "HOME": str(home)},
         )
         browsers.append(browser)

@@ -3,7 +3,6 @@
 import base64
 import hashlib
 import io
-import shutil
 from pathlib import Path
 
 import pytest
@@ -12,6 +11,7 @@ from PIL import Image
 from incidents import pictures
 from tests.browser import phones
 from tests.browser import post as scripts
+from tests.browser.chromium import CHROMIUM
 from tests.browser.phones import PHONE, send_now
 from tests.photos import MODEL, label, twelve_megapixels
 
@@ -52,10 +52,6 @@ from incidents.models import Photo
 print(Photo.objects.count())
 """
 PATIENCE = 120_000
-CHROMIUM = {
-    "executable_path": shutil.which("chromium"),
-    "args": ["--no-sandbox", "--disable-dev-shm-usage"],
-}
 
 
 @pytest.fixture

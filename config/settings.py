@@ -254,7 +254,11 @@ STORAGES = {
     },
 }
 # The demo serves the files where they lie; production collects, hashes and compresses.
-STATIC_ROOT = BASE_DIR / "staticfiles" if PRODUCTION else None
+STATIC_ROOT = (
+    env.str("STATIC_ROOT", default=str(BASE_DIR / "staticfiles"))
+    if PRODUCTION
+    else None
+)
 WHITENOISE_USE_FINDERS = not PRODUCTION
 
 LOGGING = {

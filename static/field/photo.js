@@ -32,6 +32,7 @@ async function make(reading, file) {
   const canvas = reading.querySelector("canvas");
   const tell = (text = "") => fill({ "#photo-words": text }, reading);
   tell("Making it smaller …");
+  canvas.hidden = false; // at once: later it would push away what a thumb is on its way to
   claim(reading, []);
   try {
     const allowed = file.size <= (phone.now?.photo_original ?? 0);
@@ -41,7 +42,6 @@ async function make(reading, file) {
     const hash = await crypto.subtle.digest("SHA-256", await blob.arrayBuffer());
     claim(reading, [hex(new Uint8Array(hash)), blob.type, blob.size, original ? "yes" : ""]);
     tell(`${Math.ceil(blob.size / 1000)} kB. ${words(original ? "photo-whole" : "photo-bare")}`);
-    canvas.hidden = false;
     return blob;
   } catch {
     canvas.hidden = true;

@@ -270,6 +270,35 @@ def test_a_photo_that_is_still_made_smaller_is_saved_whole(phone, notes):
     assert body["photo"]["sha256"] == hashlib.sha256(content).hexdigest()
 
 
+# Where the first choice stands in each frame, from when the camera has given its file.
+WATCH = """() => {
+    window.stood = [];
+    const look = () => {
+        const choice = document.querySelector("input[name='shows']").closest(".choice");
+        window.stood.push(Math.round(choice.getBoundingClientRect().top + scrollY));
+        requestAnimationFrame(look);
+    };
+    document.addEventListener("change", () => requestAnimationFrame(look), { once: true });
+}"""
+
+
+@pytest.mark.parametrize("width", [320, 360])
+def test_what_a_thumb_is_on_its_way_to_stays_while_the_photo_is_made(phone, width):
+    phone.set_viewport_size({"width": width, "height": 740})
+    phone.locator("button[data-kind='note']").tap()
+    phone.evaluate(WATCH)
+    phone.set_input_files(
+        "#photo-file",
+        {"name": "IMG", "mimeType": "image/jpeg", "buffer": twelve_megapixels()},
+    )
+    phone.wait_for_selector("#photo-words:has-text('kB')")
+    phone.wait_for_function(
+        "(count) => stood.length > count", arg=phone.evaluate("stood.length")
+    )
+
+    assert len(set(phone.evaluate("stood"))) == 1
+
+
 def test_two_taps_save_one_photo_and_the_last_one_taken_counts(phone, notes):
     phone.locator("button[data-kind='note']").tap()
     last = twelve_megapixels(exif=True)

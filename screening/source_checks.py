@@ -11,9 +11,9 @@ import ast
 import io
 import re
 import tokenize
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache, partial
 from pathlib import Path
 from typing import Final, TypeVar
 
@@ -107,11 +107,11 @@ def _tests(path: Path) -> Iterator[_Test]:
     module = path.as_posix()[path.as_posix().rindex("/tests/") + 1 :]
     defined, imported = _defined(tree), _imported(tree)
     comments = _comments(source)
-    said_in: dict[ast.stmt, _Said] = {}  # many tests share a helper: each is read once
+    read = cache(partial(_said, imported=imported))  # many tests share one helper
     found = []
     for node in tree.body:
         if isinstance(node, _Function) and node.name.startswith("test_"):
-            parts = _parts(node, defined, imported, said_in)
+            parts = _parts(node, defined, read)
             words = frozenset[str]().union(*(part.words for part in parts))
             said = (_spelt(node.name), *words, *_above(node, comments))
             found.append(
@@ -161,16 +161,9 @@ def _defined(tree: ast.Module) -> dict[str, ast.stmt]:
 def _parts(
     test: ast.stmt,
     defined: Mapping[str, ast.stmt],
-    imported: frozenset[str],
-    said_in: dict[ast.stmt, "_Said"],
+    read: Callable[[ast.stmt], "_Said"],
 ) -> list["_Said"]:
     """What a test says, and what it uses of its module."""
-
-    def read(node: ast.stmt) -> _Said:
-        if node not in said_in:
-            said_in[node] = _said(node, imported)
-        return said_in[node]
-
     wave = [read(test)]
     parts = list(wave)
     seen: set[str] = set()

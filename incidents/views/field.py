@@ -26,7 +26,7 @@ from incidents.forms.photos import PhotoForm
 from incidents.forms.readings import READING_FORMS
 from incidents.views.carried import CARRIED_ON_PHONE
 from reports.words import KIND_LABELS
-from screening.verdicts import CAUTION
+from screening.verdicts import CAUTION, Action
 
 ASSETS: Final = (
     "css/base.css", "css/verdict.css", "css/form.css", "css/log.css", "css/field.css",
@@ -73,6 +73,7 @@ def _shell() -> str:
         "kinds": kinds,
         "photo": photo,
         "carried": CARRIED_ON_PHONE,
+        "verdicts": [action.word for action in Action],
         "caution": CAUTION,
     }
     return render_to_string("field/shell.html", given)

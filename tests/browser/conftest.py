@@ -12,7 +12,7 @@ from playwright.sync_api import Locator
 from tests.browser.chromium import CHROMIUM
 from tests.browser.phones import PHONE as FIELD_PHONE
 from tests.browser.phones import secret_for, wait_ready
-from tests.browser.post import Post
+from tests.browser.post import HttpsPost, Post
 from tests.factories import join, open_incident
 
 # Playwright's synchronous interface leaves an event loop running in the main thread,
@@ -105,10 +105,8 @@ def _blocked_by_policy():
 @pytest.fixture(scope="module")
 def served(tmp_path_factory):
     """One post for the module; each test begins with it up."""
-    post = Post(tmp_path_factory.mktemp("post"))
-    post.start()
-    yield post
-    post.kill()
+    with Post(tmp_path_factory.mktemp("post")) as post:
+        yield post
 
 
 @pytest.fixture
@@ -116,6 +114,29 @@ def post(served):
     if served.process is None:
         served.start()
     return served
+
+
+@pytest.fixture
+def start_browser(browser_type, tmp_path):
+    """A Chromium of its own home, for which the post's name is this machine."""
+    browsers = []
+
+    def start(*args, home=tmp_path, **options):
+        browser = browser_type.launch(
+            executable_path=CHROMIUM["executable_path"],
+            args=[
+                *CHROMIUM["args"],
+                f"--host-resolver-rules=MAP {HttpsPost.HOST} 127.0.0.1",
+                *args,
+            ],
+            env={**os.environ, "HOME": str(home)},
+        )
+        browsers.append(browser)
+        return browser.new_context(**FIELD_PHONE, **options).new_page()
+
+    yield start
+    for browser in browsers:
+        browser.close()
 
 
 PHONE = {

@@ -81,7 +81,7 @@ def gaps(boxes):
     return close
 
 
-def problems(page, *, night=True):
+def problems(page):
     """What axe finds by day, and what depends on colours by night.
 
     The bar at the foot is out of the way of what lies under it. Afterwards it is day.
@@ -93,14 +93,10 @@ def problems(page, *, night=True):
     if not page.evaluate("() => 'axe' in window"):
         page.evaluate(AXE_SCRIPT)
     found = page.evaluate(VIOLATIONS, AXE)
-    return found + (problems_by_night(page) if night else [])
-
-
-def problems_by_night(page):
     chosen = page.evaluate("() => document.documentElement.dataset.light")
     page.emulate_media(color_scheme="dark")
     page.evaluate(NIGHT_ON_PAGE)
-    found = [("by night", *each) for each in page.evaluate(VIOLATIONS, IN_THE_DARK)]
+    found += [("by night", *each) for each in page.evaluate(VIOLATIONS, IN_THE_DARK)]
     page.emulate_media(color_scheme="light")
     if chosen:
         page.evaluate(
@@ -110,12 +106,11 @@ def problems_by_night(page):
 
 
 def problems_at(page, sizes=LOOKED_AT):
-    """What axe finds in each size; by night in the last, colours go by no size."""
+    """What axe finds in each size."""
     found = []
     for width, height in sizes:
         page.set_viewport_size({"width": width, "height": height})
-        night = (width, height) == sizes[-1]
-        found += [(width, *each) for each in problems(page, night=night)]
+        found += [(width, *each) for each in problems(page)]
     return found
 
 

@@ -78,7 +78,31 @@ class Post:
     def ask_health(self):
         urllib.request.urlopen(f"{self.url}/health/", timeout=5).close()
 
+    def __enter__(self):
+        self.start()
+        return self
+
+    def __exit__(self, *raised):
+        self.kill()
+
+    def manage(self, *words):
+        """One command of `manage.py`, and what it prints."""
+        done = subprocess.run(
+            [sys.executable, "manage.py", *words],
+            cwd=ROOT,
+            env=self.environment,
+            capture_output=True,
+            text=True,
+            check=True,
+            timeout=PATIENCE,
+        )
+        return done.stdout
+
+    def begin(self):
+        """What is there before it is served; `demo` brings its own."""
+
     def start(self):
+        self.begin()
         self.process = subprocess.Popen(
             [sys.executable, "manage.py", *self.command()],
             cwd=ROOT,
@@ -107,16 +131,8 @@ class Post:
 
     def run(self, code):
         """What a line of Python inside the post prints, read as JSON."""
-        done = subprocess.run(
-            [sys.executable, "manage.py", "shell", "-v", "0", "-c", code],
-            cwd=ROOT,
-            env=self.environment,
-            capture_output=True,
-            text=True,
-            check=True,
-            timeout=PATIENCE,
-        )
-        return json.loads(done.stdout.strip().splitlines()[-1])
+        printed = self.manage("shell", "-v", "0", "-c", code)
+        return json.loads(printed.strip().splitlines()[-1])
 
     def offer(self, name="Phone"):
         return self.run(_OFFER.format(name=name))
@@ -151,13 +167,5 @@ class HttpsPost(Post):
         )
         urllib.request.urlopen(request, timeout=5, context=trusting).close()
 
-    def start(self):
-        subprocess.run(
-            [sys.executable, "manage.py", "demo", "--no-serve"],
-            cwd=ROOT,
-            env=self.environment,
-            stdout=subprocess.DEVNULL,
-            check=True,
-            timeout=PATIENCE,
-        )
-        super().start()
+    def begin(self):
+        self.manage("demo", "--no-serve")

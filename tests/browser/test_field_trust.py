@@ -1,13 +1,11 @@
 """A phone that trusts the post's authority works without a link; another one says why not."""
 
-import os
 import shutil
 import subprocess
 
 import pytest
 
-from tests.browser.chromium import CHROMIUM
-from tests.browser.phones import PHONE, log_acid, wait_ready, wait_stored
+from tests.browser.phones import log_acid, wait_ready, wait_stored
 from tests.browser.post import HttpsPost, Post
 
 HOST = HttpsPost.HOST
@@ -15,37 +13,16 @@ HOST = HttpsPost.HOST
 
 @pytest.fixture(scope="module")
 def https_post(tmp_path_factory):
-    post = HttpsPost(tmp_path_factory.mktemp("https"))
-    post.start()
-    yield post
-    post.kill()
+    with HttpsPost(tmp_path_factory.mktemp("https")) as post:
+        yield post
 
 
 @pytest.fixture(scope="module")
 def plain_post(tmp_path_factory):
-    post = Post(tmp_path_factory.mktemp("plain"), ALLOWED_HOSTS=f"127.0.0.1,{HOST}")
-    post.start()
-    yield post
-    post.kill()
-
-
-@pytest.fixture
-def start_browser(browser_type, tmp_path):
-    """A Chromium of its own home, for which the post's name is this machine."""
-    browsers = []
-
-    def start(home=tmp_path, **options):
-        browser = browser_type.launch(
-            executable_path=CHROMIUM["executable_path"],
-            args=[*CHROMIUM["args"], f"--host-resolver-rules=MAP {HOST} 127.0.0.1"],
-            env={**os.environ, "HOME": str(home)},
-        )
-        browsers.append(browser)
-        return browser.new_context(**PHONE, **options).new_page()
-
-    yield start
-    for browser in browsers:
-        browser.close()
+    with Post(
+        tmp_path_factory.mktemp("plain"), ALLOWED_HOSTS=f"127.0.0.1,{HOST}"
+    ) as post:
+        yield post
 
 
 def certutil(home, *arguments):
@@ -77,7 +54,7 @@ def join(page, post, name):
 def test_a_phone_that_trusts_the_authority_works_without_a_link(
     https_post, start_browser, trusting_home
 ):
-    page = start_browser(trusting_home)
+    page = start_browser(home=trusting_home)
     join(page, https_post, "Phone that trusts")
     wait_ready(page)
 
@@ -97,7 +74,7 @@ def test_a_phone_that_trusts_the_authority_works_without_a_link(
 def test_the_cookie_of_a_phone_goes_over_https_only(
     https_post, start_browser, trusting_home
 ):
-    page = start_browser(trusting_home)
+    page = start_browser(home=trusting_home)
     join(page, https_post, "Phone with a cookie")
 
     (cookie,) = [

@@ -1,15 +1,11 @@
 """As it is deployed: files collected, hashed and compressed, served over https."""
 
-import os
 import secrets
-import subprocess
-import sys
 
 import pytest
 
-from tests.browser.chromium import CHROMIUM
-from tests.browser.phones import PHONE, log_acid, wait_empty, wait_ready
-from tests.browser.post import PATIENCE, ROOT, HttpsPost
+from tests.browser.phones import log_acid, wait_empty, wait_ready
+from tests.browser.post import HttpsPost
 
 
 class ProductionPost(HttpsPost):
@@ -25,7 +21,7 @@ class ProductionPost(HttpsPost):
 
     def begin(self):
         """Load the demo, which production has no command for, and collect the files."""
-        self.manage("demo", "--no-serve")
+        super().begin()
         self.environment |= {
             "WORKSHEET_MODE": "production",
             "ALLOWED_HOSTS": self.HOST,
@@ -34,44 +30,17 @@ class ProductionPost(HttpsPost):
         }
         self.manage("collectstatic", "--noinput", "--verbosity", "0")
 
-    def manage(self, *words):
-        subprocess.run(
-            [sys.executable, "manage.py", *words],
-            cwd=ROOT,
-            env=self.environment,
-            stdout=subprocess.DEVNULL,
-            check=True,
-            timeout=PATIENCE,
-        )
-
-    def start(self):
-        self.begin()
-        super(HttpsPost, self).start()
-
 
 @pytest.fixture(scope="module")
 def production(tmp_path_factory):
-    post = ProductionPost(tmp_path_factory.mktemp("production"))
-    post.start()
-    yield post
-    post.kill()
+    with ProductionPost(tmp_path_factory.mktemp("production")) as post:
+        yield post
 
 
 @pytest.fixture
-def phone(browser_type, production, tmp_path):
-    """A phone that knows the post's name and takes its certificate."""
-    browser = browser_type.launch(
-        executable_path=CHROMIUM["executable_path"],
-        args=[
-            *CHROMIUM["args"],
-            f"--host-resolver-rules=MAP {production.HOST} 127.0.0.1",
-            "--ignore-certificate-errors",
-        ],
-        env={**os.environ, "HOME": str(tmp_path)},
-    )
-    page = browser.new_context(**PHONE).new_page()
-    yield page
-    browser.close()
+def phone(start_browser):
+    """A phone that takes the post's certificate."""
+    return start_browser("--ignore-certificate-errors")
 
 
 def test_a_phone_opens_warns_and_keeps_without_a_link_in_production(phone, production):
